@@ -1,0 +1,35 @@
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+
+#include "scenes/lesson.h"
+#include "scenes/person.h"
+#include "scenes/sensing.h"
+#include "scenes/stage.h"
+#include "sim/performance.h"
+#include "sim/policy.h"
+#include "sim/take.h"
+
+namespace dryrig {
+
+/// Everything a take is made from, but the policy.
+struct TakeSetup {
+  Lesson lesson;
+  Stage stage;
+  PersonSpec person;
+  Sensing sensing;
+  uint64_t seed = 1;
+  double physics_hz = 240;     // a whole multiple of control and frame rate, [120, 1000]
+  double control_hz = 30;
+  double max_s = 0;            // stop early; 0: the whole lesson
+  std::string policy;          // name and parameters, for the identity
+  std::string params;
+};
+
+/// Runs one take. Same setup, same policy, same build: same bits. @throws RunError naming tick and quantity when it fails,
+/// InputError for a setup that does not fit together.
+Take RunTake(const TakeSetup& setup, Policy& policy);
+
+}  // namespace dryrig
