@@ -23,6 +23,7 @@ struct TakeSetup {
   uint64_t seed = 1;
   double physics_hz = 240;     // a whole multiple of control and frame rate, [120, 1000]
   double control_hz = 30;
+  double decision_latency_s = 1.0 / 30;  // thinking time, simulated: rounded up to whole control periods
   double max_s = 0;            // stop early; 0: the whole lesson
   std::string policy;          // name and parameters, for the identity
   std::string params;

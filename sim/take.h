@@ -26,7 +26,7 @@ struct TakeIdentity {
 /// A joint's limits, as the metrics check them.
 struct JointLimit {
   std::string name;
-  double lower = 0, upper = 0, velocity = 0, effort = 0;
+  double lower = 0, upper = 0, velocity = 0, acceleration = 0, effort = 0;
 };
 
 /// A prop as the camera meets it.
@@ -44,7 +44,8 @@ struct TakeFrame {
   std::vector<Eigen::Isometry3d> X_WP;   // one a prop
   std::vector<int> carrier;              // one a prop: side of the hand that holds it, or -1
   std::vector<Eigen::Isometry3d> X_WL;   // one an arm link
-  Shot chosen;
+  Shot chosen;                           // what the policy believes it films
+  double manipulability = 0;             // Yoshikawa's, of the camera's Jacobian
   bool unreachable = false;
 };
 
@@ -71,6 +72,7 @@ struct Take {
   Eigen::Isometry3d X_WB = Eigen::Isometry3d::Identity();
   std::vector<ArmBody> arm_bodies;
   std::vector<JointLimit> joints;
+  double moving_mass_kg = 0, payload_kg = 0;  // of the arm without and of the camera, for contact estimates
   std::vector<TakeProp> props;
   std::vector<TakeFrame> frames;
   std::vector<TakeTick> ticks;
