@@ -49,11 +49,14 @@ struct TakeFrame {
   bool unreachable = false;
 };
 
+/// One value a joint, without heap: an arm has 8 at most.
+using JointVector = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, 8, 1>;
+
 /// Everything at one physics tick.
 struct TakeTick {
   Eigen::Vector3d p_WC;
   Eigen::Quaterniond q_WC;
-  Eigen::VectorXd q, qd, q_wish, torque;
+  JointVector q, qd, q_wish, torque;
   Clearance clearance;
   double approach_mps = 0;  // speed at which the nearest pair closes; negative: parts
 };
