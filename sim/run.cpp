@@ -27,34 +27,11 @@ int WholeRatio(double fast_hz, double slow_hz, const char* slow_name) {
   return static_cast<int>(whole);
 }
 
-TakeIdentity Identify(const TakeSetup& setup) {
-  TakeIdentity id;
-  id.lesson = setup.lesson.name;
-  id.policy = setup.policy;
-  id.params = setup.params;
-  id.arm = setup.stage.arm.name;
-  id.bench = setup.stage.bench.name;
-  id.person = setup.person.name;
-  id.camera = setup.stage.camera.name;
-  id.sensing = setup.sensing.name;
-  id.seed = setup.seed;
-  id.physics_hz = setup.physics_hz;
-  id.control_hz = setup.control_hz;
-  id.frame_hz = setup.stage.camera.frame_rate_hz;
-  std::string all = fmt::format("{} {}", setup.decision_latency_s, setup.max_s);
-  for (const std::string* text : {&setup.lesson.text, &setup.stage.arm.text, &setup.stage.bench.text, &setup.person.text,
-                                  &setup.stage.camera.text, &setup.sensing.text}) {
-    all += '\0' + *text;
-  }
-  id.inputs_hash = fmt::format("{:016x}", HashText(all));
-  return id;
-}
-
 /// The take's still part.
 Take PrepareTake(const TakeSetup& setup, const Performance& performance) {
   const ArmModel& arm = setup.stage.arm;
   Take take;
-  take.id = Identify(setup);
+  take.id = IdentityOf(setup);
   take.duration_s = setup.max_s > 0 ? std::min(setup.max_s, performance.duration_s()) : performance.duration_s();
   take.beats = performance.beats();
   take.intents = performance.intents();
@@ -98,6 +75,29 @@ double ApproachSpeed(const Clearance& near, const ArmBody& arm_body, const Perso
 }
 
 }  // namespace
+
+TakeIdentity IdentityOf(const TakeSetup& setup) {
+  TakeIdentity id;
+  id.lesson = setup.lesson.name;
+  id.policy = setup.policy;
+  id.params = setup.params;
+  id.arm = setup.stage.arm.name;
+  id.bench = setup.stage.bench.name;
+  id.person = setup.person.name;
+  id.camera = setup.stage.camera.name;
+  id.sensing = setup.sensing.name;
+  id.seed = setup.seed;
+  id.physics_hz = setup.physics_hz;
+  id.control_hz = setup.control_hz;
+  id.frame_hz = setup.stage.camera.frame_rate_hz;
+  std::string all = fmt::format("{} {}", setup.decision_latency_s, setup.max_s);
+  for (const std::string* text : {&setup.lesson.text, &setup.stage.arm.text, &setup.stage.bench.text, &setup.person.text,
+                                  &setup.stage.camera.text, &setup.sensing.text}) {
+    all += '\0' + *text;
+  }
+  id.inputs_hash = fmt::format("{:016x}", HashText(all));
+  return id;
+}
 
 Take RunTake(const TakeSetup& setup, Policy& policy) {
   if (!(setup.physics_hz >= 120 && setup.physics_hz <= 1000)) {

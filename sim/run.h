@@ -29,6 +29,9 @@ struct TakeSetup {
   std::string params;
 };
 
+/// The identity of this setup's take, known before it runs.
+TakeIdentity IdentityOf(const TakeSetup& setup);
+
 /// Runs one take. Same setup, same policy, same build: same bits. @throws RunError naming tick and quantity when it fails,
 /// InputError for a setup that does not fit together.
 Take RunTake(const TakeSetup& setup, Policy& policy);
