@@ -27,6 +27,7 @@ struct TakeIdentity {
 struct JointLimit {
   std::string name;
   double lower = 0, upper = 0, velocity = 0, acceleration = 0, effort = 0;
+  bool prismatic = false;  // metres, newtons; else radians, newton metres
 };
 
 /// A prop as the camera meets it.
