@@ -43,7 +43,7 @@ struct Beat {
   SourcePos pos;
 };
 
-/// A thing on the bench. Box: size x, y, z; cylinder, capsule and sphere: diameter and height.
+/// A thing on the bench, its shape's z upright: cylinders and capsules stand, a long tool that lies is a thin box.
 struct Prop {
   std::string name;
   Shape shape;
@@ -51,6 +51,7 @@ struct Prop {
   double yaw_rad = 0;
   double mass_kg = 0.1;
   Eigen::Vector3d colour{0.6, 0.6, 0.6};           // red, green, blue, [0,1]
+  SourcePos pos;
 };
 
 /// A lesson as read: names in it are checked against its own props, times and ranges against their limits.

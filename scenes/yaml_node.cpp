@@ -79,6 +79,7 @@ SourcePos YamlNode::pos() const {
 YamlNode YamlNode::In(std::string context) const {
   YamlNode node = *this;
   node.context_ = std::move(context);
+  node.name_.clear();
   return node;
 }
 

@@ -32,13 +32,13 @@ class YamlNode {
   struct Item;
   struct File;
 
-  /// One document, UTF-8, at most 1 MiB, 100,000 values and 16 levels; no anchors, aliases, tags or keys given twice.
+  /// One document, UTF-8, at most 512 KiB, 100,000 values and 16 levels; no anchors, aliases, tags or keys given twice.
   /// @throws InputError for anything else.
   static YamlNode Parse(const std::string& text, const std::string& file_name);
 
   Kind kind() const;
   SourcePos pos() const;
-  /// The same value under another heading: messages about it and all it holds begin with `context: `.
+  /// The same value under a heading in place of its name: messages about it and all it holds begin with `context: `.
   YamlNode In(std::string context) const;
   /// @throws InputError `file:line:column: context: name: message`, always.
   [[noreturn]] void Fail(std::string_view message) const;

@@ -14,9 +14,10 @@ namespace dryrig {
 
 namespace {
 
-constexpr size_t kMostBytes = size_t{1} << 20;
+constexpr size_t kMostBytes = size_t{512} << 10;
 constexpr size_t kMostValues = 100'000;
 constexpr size_t kMostLevels = 16;
+constexpr std::string_view kNoAnchors = "anchors (&name) and aliases (*name) are not part of this format; write the value out";
 
 /// Length of the well-formed UTF-8 character at text[i] (RFC 3629: no overlong forms, no surrogates), 0 if it is none.
 size_t CharacterLength(std::string_view text, size_t i) {
@@ -86,9 +87,7 @@ class TreeBuilder : public YAML::EventHandler {
   [[noreturn]] void Fail(const YAML::Mark& mark, const std::string& message) const {
     throw InputError({file_name_, mark.line + 1, mark.column + 1}, message);
   }
-  [[noreturn]] void RefuseAnchor(const YAML::Mark& mark) const {
-    Fail(mark, "anchors (&name) and aliases (*name) are not part of this format; write the value out");
-  }
+  [[noreturn]] void RefuseAnchor(const YAML::Mark& mark) const { Fail(mark, std::string(kNoAnchors)); }
 
   void Add(const YAML::Mark& mark, YamlNode::Kind kind, const std::string& tag, YAML::anchor_t anchor, const std::string& value,
            bool opens) {
@@ -111,7 +110,7 @@ class TreeBuilder : public YAML::EventHandler {
       *root_ = std::move(item);
     } else if (YamlNode::Item& parent = *open_.back();
                parent.kind == YamlNode::Kind::kMap && parent.keys.size() == parent.items.size()) {
-      if (kind != YamlNode::Kind::kScalar) Fail(mark, "expected a key, a plain word before a colon");
+      if (kind != YamlNode::Kind::kScalar) Fail(mark, "expected a key, a plain word before a colon; is a bracket left open?");
       for (const YamlNode::Item& key : parent.keys) {
         if (key.scalar == value) {
           Fail(mark, fmt::format("key \"{}\" is given twice, first on line {}; keep one", Quoted(value), key.line));
@@ -200,7 +199,9 @@ YamlNode YamlNode::Parse(const std::string& text, const std::string& file_name) 
   } catch (const YAML::Exception& e) {
     SourcePos pos{file_name};
     if (!e.mark.is_null()) pos = {file_name, e.mark.line + 1, e.mark.column + 1};
-    throw InputError(pos, fmt::format("not valid YAML: {}; mend the syntax here or just before", e.msg));
+    const bool anchor = e.msg.find("anchor") != std::string::npos || e.msg.find("alias") != std::string::npos;
+    throw InputError(pos,
+                     fmt::format("not valid YAML: {}; {}", e.msg, anchor ? kNoAnchors : "mend the syntax here or just before"));
   }
   const Item* root = &file->root;
   return YamlNode(std::move(file), root);
