@@ -1,6 +1,8 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -17,17 +19,26 @@ struct StoredScore {
   std::string worst_what;
 };
 
+/// One file that a take was made from; `hash` is of its text.
+struct StoredInput {
+  std::string hash, kind, name, text;
+};
+
 /// One SQLite file `results.db`: inputs by content hash, takes, scores, series (little-endian float64 blobs). One transaction a
 /// take: after kill -9 every finished take is there. Documented schema in DEVELOPERS.md; `PRAGMA user_version` is its version.
 class Store {
  public:
   enum class Mode { kRead, kCreate, kAppend };
-  /// @throws InputError if the file is missing, no store of ours, or of a newer version.
+  /// @throws InputError if the file is missing (kCreate: there already), no store of ours, or of a newer version.
   Store(const std::filesystem::path& db, Mode mode);
   ~Store();
 
-  /// Writes a take; `keep_series` false keeps identity and time line only. Returns its id (1, 2, ...).
-  int64_t WriteTake(const Take& take, bool keep_series);
+  /// All that `writes` writes becomes one transaction: kept whole or, if it throws, not at all.
+  void Together(const std::function<void()>& writes);
+  /// Writes a take; `keep_series` false keeps identity and time line only. Returns its id: `id`, or one more than the largest.
+  /// @throws RunError if the id or a take of the same identity is there already.
+  int64_t WriteTake(const Take& take, bool keep_series, std::optional<int64_t> id = std::nullopt);
+  void WriteInputs(int64_t take, const std::vector<StoredInput>& inputs);
   void WriteScores(int64_t take, const std::vector<StoredScore>& scores);
   std::vector<int64_t> TakeIds() const;
   TakeIdentity ReadIdentity(int64_t take) const;
@@ -35,6 +46,7 @@ class Store {
   /// Without loss: equal to the take written, bit for bit. @throws InputError if its series were not kept.
   Take ReadTake(int64_t take) const;
   std::vector<StoredScore> ReadScores(int64_t take) const;
+  std::vector<StoredInput> ReadInputs(int64_t take) const;
   std::optional<int64_t> FindTake(const TakeIdentity& id) const;
   /// A key-value of the whole file: context of the run.
   void WriteContext(const std::string& json);
@@ -45,9 +57,9 @@ class Store {
   std::unique_ptr<Impl> impl_;
 };
 
-/// A TAKE as a command line names it: a folder with results.db, `FILE.db` (its only take) or `FILE.db:ID`.
+/// A TAKE as a command line names it: a folder with results.db or a `FILE.db` (its only take), either with `:ID` after it.
 struct TakeRef { std::filesystem::path db; int64_t id; };
-/// @throws InputError.
+/// @throws InputError: no such store, no such take, or several takes and none named.
 TakeRef ParseTakeRef(const std::string& text);
 
 }  // namespace dryrig
