@@ -99,10 +99,16 @@ TakeIdentity IdentityOf(const TakeSetup& setup) {
   return id;
 }
 
-Take RunTake(const TakeSetup& setup, Policy& policy) {
+void RequireRates(const TakeSetup& setup) {
   if (!(setup.physics_hz >= 120 && setup.physics_hz <= 1000)) {
     throw InputError(fmt::format("physics rate {} Hz is outside [120, 1000] Hz", setup.physics_hz));
   }
+  WholeRatio(setup.physics_hz, setup.control_hz, "control");
+  WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
+}
+
+Take RunTake(const TakeSetup& setup, Policy& policy) {
+  RequireRates(setup);
   const int ticks_per_control = WholeRatio(setup.physics_hz, setup.control_hz, "control");
   const int ticks_per_frame = WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
   const int thinking_periods = static_cast<int>(std::ceil(setup.decision_latency_s * setup.control_hz - 1e-9));

@@ -32,6 +32,9 @@ struct TakeSetup {
 /// The identity of this setup's take, known before it runs.
 TakeIdentity IdentityOf(const TakeSetup& setup);
 
+/// @throws InputError unless the physics rate is in range and a whole multiple of control and frame rate. RunTake asks it too.
+void RequireRates(const TakeSetup& setup);
+
 /// Runs one take. Same setup, same policy, same build: same bits. @throws RunError naming tick and quantity when it fails,
 /// InputError for a setup that does not fit together.
 Take RunTake(const TakeSetup& setup, Policy& policy);

@@ -43,8 +43,9 @@ CREATE TABLE series(take INTEGER NOT NULL REFERENCES takes(id), position INTEGER
   rate_hz REAL NOT NULL, columns TEXT NOT NULL, data BLOB NOT NULL, PRIMARY KEY(take, position)) WITHOUT ROWID;
 )sql";
 
-int OpenFlags(Store::Mode mode) {
-  if (mode == Store::Mode::kRead) return SQLite::OPEN_READONLY;
+/// A journal left by a killed run must be rolled back first, even to read.
+int OpenFlags(const fs::path& db, Store::Mode mode) {
+  if (mode == Store::Mode::kRead && !fs::exists(db.string() + "-journal")) return SQLite::OPEN_READONLY;
   return SQLite::OPEN_READWRITE | (mode == Store::Mode::kCreate ? SQLite::OPEN_CREATE : 0);
 }
 
@@ -72,7 +73,7 @@ std::optional<double> OptionalColumn(const SQLite::Column& column) {
 }  // namespace
 
 struct Store::Impl {
-  Impl(const fs::path& file, Mode mode) : path(CheckFile(file, mode)), db(file.string(), OpenFlags(mode), kBusyMs) {}
+  Impl(const fs::path& file, Mode mode) : path(CheckFile(file, mode)), db(file.string(), OpenFlags(file, mode), kBusyMs) {}
 
   void Create() {
     // The rollback journal, not a write-ahead log: one file at rest, readable from a folder that cannot be written.
