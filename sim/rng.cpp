@@ -1,15 +1,34 @@
 #include "sim/rng.h"
 
-#include <array>
 #include <cmath>
 #include <numbers>
+
+#include "sim/philox.h"
 
 namespace dryrig {
 
 namespace {
 
-// Philox4x32 with 10 rounds; constants of the paper's table 2.
-std::array<uint32_t, 4> Philox(std::array<uint32_t, 4> counter, std::array<uint32_t, 2> key) {
+// Second half of the counter: what the words are drawn for, so that a uniform and a normal of one stream share no bits.
+enum Draw : uint32_t { kBits = 0, kNormal = 1 };
+
+Words4 DrawWords(uint64_t i, Draw draw, uint64_t key) {
+  return Philox4x32({static_cast<uint32_t>(i), static_cast<uint32_t>(i >> 32), draw, 0},
+                    {static_cast<uint32_t>(key), static_cast<uint32_t>(key >> 32)});
+}
+
+uint64_t Join(uint32_t low, uint32_t high) {
+  return (uint64_t{high} << 32) | low;
+}
+
+double ToUnit(uint64_t bits) {
+  return static_cast<double>(bits >> 11) * 0x1p-53;
+}
+
+}  // namespace
+
+// Constants of the paper's table 2.
+Words4 Philox4x32(Words4 counter, Words2 key) {
   for (int round = 0; round < 10; ++round) {
     const uint64_t a = uint64_t{0xD2511F53} * counter[0];
     const uint64_t b = uint64_t{0xCD9E8D57} * counter[2];
@@ -21,8 +40,6 @@ std::array<uint32_t, 4> Philox(std::array<uint32_t, 4> counter, std::array<uint3
   return counter;
 }
 
-}  // namespace
-
 uint64_t HashText(std::string_view text) {
   uint64_t hash = 0xcbf29ce484222325ULL;
   for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3ULL;
@@ -32,22 +49,24 @@ uint64_t HashText(std::string_view text) {
 // The seed is spread by Philox itself, so that near seeds give far keys.
 RandomStream::RandomStream(uint64_t seed, std::string_view purpose) {
   const uint64_t hash = HashText(purpose);
-  const auto out = Philox({static_cast<uint32_t>(seed), static_cast<uint32_t>(seed >> 32), 0x64727972, 0x69670001},
-                          {static_cast<uint32_t>(hash), static_cast<uint32_t>(hash >> 32)});
-  key_ = (uint64_t{out[1]} << 32) | out[0];
+  const Words4 out = Philox4x32({static_cast<uint32_t>(seed), static_cast<uint32_t>(seed >> 32), 0x64727972, 0x69670001},
+                                {static_cast<uint32_t>(hash), static_cast<uint32_t>(hash >> 32)});
+  key_ = Join(out[0], out[1]);
 }
 
 uint64_t RandomStream::BitsAt(uint64_t i) const {
-  const auto out = Philox({static_cast<uint32_t>(i), static_cast<uint32_t>(i >> 32), 0, 0},
-                          {static_cast<uint32_t>(key_), static_cast<uint32_t>(key_ >> 32)});
-  return (uint64_t{out[1]} << 32) | out[0];
+  const Words4 out = DrawWords(i, kBits, key_);
+  return Join(out[0], out[1]);
 }
 
-double RandomStream::UniformAt(uint64_t i) const { return static_cast<double>(BitsAt(i) >> 11) * 0x1p-53; }
+double RandomStream::UniformAt(uint64_t i) const {
+  return ToUnit(BitsAt(i));
+}
 
 double RandomStream::NormalAt(uint64_t i) const {
-  const double u = 1 - UniformAt(2 * i);  // (0, 1]
-  return std::sqrt(-2 * std::log(u)) * std::cos(2 * std::numbers::pi * UniformAt(2 * i + 1));
+  const Words4 out = DrawWords(i, kNormal, key_);
+  const double u = 1 - ToUnit(Join(out[0], out[1]));  // (0, 1]
+  return std::sqrt(-2 * std::log(u)) * std::cos(2 * std::numbers::pi * ToUnit(Join(out[2], out[3])));
 }
 
 }  // namespace dryrig

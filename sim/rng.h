@@ -13,7 +13,7 @@ class RandomStream {
 
   /// 64 random bits number `i`; does not move the stream.
   uint64_t BitsAt(uint64_t i) const;
-  /// [0, 1) and standard normal number `i` (Box–Muller on bits 2i, 2i+1); do not move the stream.
+  /// [0, 1) and standard normal number `i` (Box–Muller on bits of its own); do not move the stream.
   double UniformAt(uint64_t i) const;
   double NormalAt(uint64_t i) const;
 
