@@ -1,10 +1,12 @@
 #pragma once
 
 #include <array>
-#include <optional>
+#include <string>
 #include <vector>
 
-#include "sim/lens.h"
+#include "metrics/camera_path.h"
+#include "metrics/framing.h"
+#include "metrics/tolerances.h"
 #include "sim/sight.h"
 #include "sim/subject.h"
 #include "sim/take.h"
@@ -13,28 +15,49 @@ namespace dryrig {
 
 /// What the camera got of an intent's subjects in one frame; the one pass over a take that all footage metrics share.
 struct FrameView {
-  int intent = -1;               // index in Take::intents; -1: nothing is asked
-  bool scored = false;           // an intent runs for at least 1.5 s
+  int intent = -1;      // index in Take::intents; -1: nothing is asked, and the rest is empty
+  bool scored = false;  // the intent has run for the settling time, 1.5 s
   SubjectGeometry subject;
-  bool in_front = false;         // subject's centre lies before the camera
-  ImagePoint centre{0, 0};       // its image, when in front
-  bool off_frame = true;         // centre outside the frame or behind
-  double apparent_heights = 0;   // its extent in frame heights
+  FramingParts framing;
+  // Lines of sight, in scored frames alone. A sample is clear, outside the frame, or blocked.
   int samples = 0, clear = 0, outside = 0;
-  std::array<int, 9> blocked{};  // by Blocker
+  std::array<int, 9> blocked{};              // by Blocker
+  int top_blocker = -1;                      // scene body that blocks most samples; see Footage::BodyName
   int landmarks = 0, landmarks_visible = 0;  // of the hands in use, when the intent has hands
   int landmarks_in_focus = 0;                // visible ones inside the depth of field
 };
 
 class Footage {
  public:
-  explicit Footage(const Take& take);
+  /// @throws RunError if the take is not whole: a number that is not finite, a list of the wrong length, an unknown prop.
+  explicit Footage(const Take& take, const Tolerances& tolerances = {});
+
   const Take& take() const { return *take_; }
+  const Tolerances& tolerances() const { return tolerances_; }
   const std::vector<FrameView>& frames() const { return frames_; }
+  const CameraPath& path() const { return path_; }
+  /// Of a body on a line of sight: "left forearm", "prop awl", "camera".
+  const std::string& BodyName(int body) const { return names_[static_cast<size_t>(body)]; }
+  double FrameTime_s(size_t frame) const { return static_cast<double>(frame) / take_->id.frame_hz; }
 
  private:
   const Take* take_;
+  Tolerances tolerances_;
   std::vector<FrameView> frames_;
+  CameraPath path_;
+  std::vector<std::string> names_;
 };
+
+/// Does the shot ask for hands?
+bool AsksForHands(const Shot& shot);
+
+/// Frames [begin, end) recorded while intent number `intent` runs, until the next one begins at the latest.
+struct FrameRange {
+  size_t begin, end;
+};
+FrameRange FramesOf(const Take& take, size_t intent);
+
+/// @throws RunError naming what is not whole in a take.
+void RequireWhole(const Take& take);
 
 }  // namespace dryrig

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cmath>
 #include <optional>
 #include <span>
 #include <string>
@@ -18,20 +19,26 @@ struct Series {
   std::vector<double> values;
 };
 
-/// One metric's result. `value` none: there was nothing to measure; it is never NaN.
+/// One metric's result. `value` none: there was nothing to measure; it is never NaN or infinite.
 struct Score {
   std::optional<double> value;
   std::optional<double> worst_t_s;
-  std::string worst_what;   // "right index tip – camera", "blocked by left forearm"
+  std::string worst_what;  // "right index tip – camera", "blocked by left forearm"
   Series series;
 };
 
-/// One line a metric in table.cpp. `step_tolerance`: how far the value may move between 240, 480 and 960 Hz physics, in `unit`.
+/// How far a value may move between 240, 480 and 960 Hz physics: `absolute` in the metric's unit plus `share` of the value.
+struct StepTolerance {
+  double absolute = 0, share = 0;
+  double Allowed(double value) const { return absolute + share * std::abs(value); }
+};
+
+/// One line a metric in table.cpp.
 struct Metric {
   std::string_view name, unit;
   Direction direction;
   std::string_view meaning;
-  double step_tolerance;
+  StepTolerance step_tolerance;
   Score (*compute)(const Footage& footage);
 };
 
@@ -43,6 +50,7 @@ const Metric& FindMetric(std::string_view name);
 struct Scorecard {
   std::vector<Score> scores;
 };
-Scorecard ScoreTake(const Take& take);
+/// @throws RunError if the take is not whole (see RequireWhole).
+Scorecard ScoreTake(const Take& take, const Tolerances& tolerances = {});
 
 }  // namespace dryrig

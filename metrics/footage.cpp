@@ -1,0 +1,93 @@
+#include "metrics/footage.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace dryrig {
+
+namespace {
+
+constexpr double kTimeSlack_s = 1e-9;  // a frame exactly on an intent's edge is inside
+
+int SideOf(const SubjectSample& sample) {
+  if (sample.landmark < 0) return -1;
+  return sample.landmark >= kHandR ? kRight : kLeft;
+}
+
+/// Follows every line of sight of one frame. `hits` counts blocked samples a body; it comes and goes all zero.
+void Look(const Take& take, const TakeFrame& frame, const SightScene& scene, const std::vector<SubjectSample>& samples,
+          bool hands_asked, std::vector<int>* hits, FrameView* view) {
+  const Eigen::Isometry3d X_CW = frame.X_WC.inverse();
+  const DepthOfField focus = FieldInFocus(take.camera, frame.lens);
+  for (const SubjectSample& sample : samples) {
+    const bool landmark = hands_asked && sample.landmark >= 0;
+    ++view->samples;
+    view->landmarks += landmark;
+    const Eigen::Vector3d p_CS = X_CW * sample.p_W;
+    const auto image = Project(take.camera, frame.lens, p_CS);
+    if (!image || !InFrame(take.camera, *image)) {
+      ++view->outside;
+      continue;
+    }
+    const int body = scene.FirstBlocker(frame.X_WC.translation(), sample);
+    if (body >= 0) {
+      ++view->blocked[static_cast<size_t>(scene.KindOf(body, SideOf(sample)))];
+      const int count = ++(*hits)[static_cast<size_t>(body)];
+      if (view->top_blocker < 0 || count > (*hits)[static_cast<size_t>(view->top_blocker)]) view->top_blocker = body;
+      continue;
+    }
+    ++view->clear;
+    view->landmarks_visible += landmark;
+    view->landmarks_in_focus += landmark && p_CS.z() >= focus.near_m && p_CS.z() <= focus.far_m;
+  }
+  if (view->top_blocker >= 0) std::fill(hits->begin(), hits->end(), 0);
+}
+
+}  // namespace
+
+bool AsksForHands(const Shot& shot) {
+  return std::any_of(shot.subjects.begin(), shot.subjects.end(), [](const Subject& s) { return s.kind == SubjectKind::kHands; });
+}
+
+FrameRange FramesOf(const Take& take, size_t intent) {
+  const auto first_at = [&](double t_s) {
+    const double frame = std::ceil((t_s - kTimeSlack_s) * take.id.frame_hz);
+    return std::min(take.frames.size(), static_cast<size_t>(std::clamp(frame, 0.0, 1e15)));
+  };
+  const bool last = intent + 1 == take.intents.size();
+  const size_t begin = first_at(take.intents[intent].start_s);
+  const size_t end = first_at(take.intents[intent].end_s);
+  return {begin, last ? end : std::min(end, std::max(begin, first_at(take.intents[intent + 1].start_s)))};
+}
+
+Footage::Footage(const Take& take, const Tolerances& tolerances) : take_(&take), tolerances_(tolerances) {
+  RequireWhole(take);
+  frames_.resize(take.frames.size());
+  path_ = MeasurePath(take);
+  SightScene scene(take);
+  for (int body = 0; body < scene.size(); ++body) names_.push_back(scene.NameOf(body));
+  std::vector<int> hits(names_.size(), 0);
+  std::vector<SubjectSample> samples;
+
+  for (size_t n = 0; n < take.intents.size(); ++n) {
+    const TimedIntent& intent = take.intents[n];
+    const Shot& shot = intent.shot;
+    const bool hands_asked = AsksForHands(shot);
+    const FrameRange range = FramesOf(take, n);
+    for (size_t i = range.begin; i < range.end; ++i) {
+      const TakeFrame& frame = take.frames[i];
+      FrameView& view = frames_[i];
+      view = {};
+      view.intent = static_cast<int>(n);
+      view.scored = FrameTime_s(i) >= intent.start_s + tolerances.settle_s - kTimeSlack_s;
+      SubjectSamples(take, frame, shot, &samples);
+      view.subject = MeasureSubject(take, shot, samples);
+      view.framing = MeasureFraming(take.camera, frame.X_WC, frame.lens, frame.person.q_WT, shot, view.subject, tolerances);
+      if (!view.scored) continue;
+      scene.SetFrame(frame);
+      Look(take, frame, scene, samples, hands_asked, &hits, &view);
+    }
+  }
+}
+
+}  // namespace dryrig
