@@ -21,7 +21,7 @@ Jacobian CameraJacobian(const ArmModel& arm, const Eigen::VectorXd& q);
 /// The same for a point fixed to link `link`, p_BX seen from B, with the link poses at q.
 Jacobian PointJacobian(const ArmModel& arm, const std::vector<Eigen::Isometry3d>& X_BL, int link, const Eigen::Vector3d& p_BX);
 
-/// Yoshikawa's manipulability √det(J·Jᵀ).
+/// Yoshikawa's manipulability √det(J·Jᵀ); with fewer than 6 joints √det(Jᵀ·J).
 double Manipulability(const Jacobian& J);
 
 }  // namespace dryrig
