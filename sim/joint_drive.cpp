@@ -1,0 +1,122 @@
+#include "sim/joint_drive.h"
+
+#include <fmt/format.h>
+
+#include <Eigen/Cholesky>
+#include <cmath>
+#include <numbers>
+
+#include "scenes/error.h"
+
+namespace dryrig {
+
+namespace {
+
+/// Below this speed (rad/s, m/s) friction is taken as viscous, so that it can hold a joint still without chatter.
+constexpr double kStictionSpeed = 0.01;
+
+/// The arm with `share` of the camera on its last link; the rest of the camera is left out.
+ArmModel KnownArm(const Stage& stage, double share) {
+  ArmModel arm = stage.arm;
+  const CameraBody& camera = stage.camera;
+  const double missing_kg = (1 - share) * camera.mass_kg;
+  if (missing_kg <= 0) return arm;
+  Link& link = arm.links.back();
+  if (!(missing_kg < link.mass_kg)) {
+    throw InputError(
+        fmt::format("arm {}: link {} weighs {} kg with the camera, but the servo is to leave out {} kg of it; "
+                    "raise servo payload_known",
+                    arm.name, link.name, link.mass_kg, missing_kg));
+  }
+  const Eigen::Vector3d p_ECam = arm.X_EC * camera.p_CHousing;
+  const Eigen::Vector3d square = (2 * camera.half_m).cwiseAbs2();
+  const Eigen::Vector3d box =
+      missing_kg / 12 * Eigen::Vector3d(square.y() + square.z(), square.x() + square.z(), square.x() + square.y());
+  const Eigen::Matrix3d R = arm.X_EC.linear();
+  const auto about = [](double mass_kg, const Eigen::Vector3d& r) -> Eigen::Matrix3d {
+    return mass_kg * (r.squaredNorm() * Eigen::Matrix3d::Identity() - r * r.transpose());
+  };
+  Eigen::Matrix3d I_O = link.I_LCom + about(link.mass_kg, link.p_LCom);
+  I_O -= R * box.asDiagonal() * R.transpose() + about(missing_kg, p_ECam);
+  const double left_kg = link.mass_kg - missing_kg;
+  link.p_LCom = (link.mass_kg * link.p_LCom - missing_kg * p_ECam) / left_kg;
+  link.I_LCom = I_O - about(left_kg, link.p_LCom);
+  link.mass_kg = left_kg;
+  return arm;
+}
+
+JointVector Gather(const ArmModel& arm, double Joint::*member) {
+  JointVector out(arm.dof());
+  for (int i = 0; i < arm.dof(); ++i) out[i] = arm.joints[i].*member;
+  return out;
+}
+
+}  // namespace
+
+JointDrive::JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double physics_hz)
+    : known_(KnownArm(stage, stage.arm.servo.payload_known), stage.bench.X_WB),
+      true_(stage.arm, stage.bench.X_WB),
+      dt_s_(1 / physics_hz),
+      effort_(Gather(stage.arm, &Joint::effort)),
+      damping_(Gather(stage.arm, &Joint::damping)),
+      friction_(Gather(stage.arm, &Joint::friction)) {
+  const Servo& servo = stage.arm.servo;
+  const double omega = 2 * std::numbers::pi * servo.bandwidth_hz;
+  kp_ = omega * omega;
+  kd_ = 2 * servo.damping_ratio * omega;
+  const double steps = servo.latency_s * physics_hz;
+  behind_ = static_cast<int>(std::ceil(steps));
+  into_s_ = (behind_ - steps) * dt_s_;
+  const JointVector zero = JointVector::Zero(stage.arm.dof());
+  past_.assign(static_cast<size_t>(behind_) + 2, {q0, zero, zero});
+  motor_ = net_ = wanted_ = unknown_ = zero;
+}
+
+void JointDrive::Delayed(Sample* out) const {
+  const auto back = [&](int steps) -> const Sample& {
+    return past_[(newest_ + past_.size() - static_cast<size_t>(steps)) % past_.size()];
+  };
+  const Sample& left = back(behind_);
+  *out = left;
+  if (behind_ == 0) return;
+  // The acceleration is linear between two set points, as the tracker makes it.
+  const double s = into_s_;
+  const JointVector slope = (back(behind_ - 1).qdd - left.qdd) / dt_s_;
+  out->q += s * (left.qd + s * (left.qdd / 2 + s * slope / 6));
+  out->qd += s * (left.qdd + s * slope / 2);
+  out->qdd += s * slope;
+}
+
+void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v) {
+  newest_ = (newest_ + 1) % past_.size();
+  past_[newest_].q = wish.q;
+  past_[newest_].qd = wish.qd;
+  past_[newest_].qdd = wish.qdd;
+  Sample ref;
+  Delayed(&ref);
+
+  // The velocity at t is v + dt/2 (wanted_ + unknown_); solved for wanted_.
+  const double half_s = dt_s_ / 2;
+  wanted_ = (ref.qdd + kp_ * (ref.q - q) + kd_ * (ref.qd - v - half_s * unknown_)) / (1 + kd_ * half_s);
+  JointMatrix M;
+  JointVector h;
+  known_.MassAndBias(q, v, &M, &h);
+  net_ = M * wanted_ + h;
+  const JointVector drag = damping_.array() + friction_.array() / v.array().abs().max(kStictionSpeed);
+  motor_ = net_ + drag.cwiseProduct(v + half_s * (wanted_ + unknown_));
+  if ((motor_.array().abs() <= effort_.array()).all()) return;
+
+  // Too little torque. Drag is implicit (trapezoidal), or light links with much damping would swing up.
+  motor_ = motor_.cwiseMin(effort_).cwiseMax(-effort_);
+  if (drag.isZero(0)) {
+    net_ = motor_;
+    return;
+  }
+  true_.MassAndBias(q, v, &M, &h);
+  JointMatrix damped = M;
+  damped.diagonal() += half_s * drag;
+  const JointVector qdd = damped.llt().solve(motor_ - h - drag.cwiseProduct(v));
+  net_ = M * qdd + h;
+}
+
+}  // namespace dryrig
