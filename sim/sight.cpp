@@ -13,11 +13,14 @@ namespace {
 constexpr double kSkin_m = 3e-3;     // a surface point's own body may be entered this far before it
 constexpr double kContact_m = 1e-6;  // another body entered this near to the point touches it and does not hide it
 
+bool IsElbow(int point) {
+  return point == kElbowL || point == kElbowR;
+}
 bool IsHandPoint(int point) {
-  return point >= kHandL;
+  return point >= kHandL || point == kWristL || point == kWristR;
 }
 int SideOf(int point) {
-  return point >= kHandR ? kRight : kLeft;
+  return point >= kHandR || point == kWristR ? kRight : kLeft;
 }
 
 // A hand's wrist landmark is the arm's wrist.
@@ -36,24 +39,16 @@ int Twin(int point) {
   }
 }
 
-bool IsArmPoint(int point) {
-  return point >= kShoulderL && point <= kWristR;
-}
 bool IsHeadPoint(int point) {
   return point == kNeck || point == kHeadLow || point == kHeadHigh;
 }
 
 Blocker KindOfCapsule(const PersonCapsule& capsule, int hand) {
+  if (IsElbow(capsule.a) || IsElbow(capsule.b)) return Blocker::kOwnArm;
   if (IsHandPoint(capsule.a) || IsHandPoint(capsule.b)) {
-    const int side = SideOf(IsHandPoint(capsule.a) ? capsule.a : capsule.b);
-    const bool forearm = IsArmPoint(capsule.a) || IsArmPoint(capsule.b);
-    if (!forearm || Twin(capsule.a) == capsule.b) return side == hand ? Blocker::kSameHand : Blocker::kOtherHand;
+    return SideOf(IsHandPoint(capsule.a) ? capsule.a : capsule.b) == hand ? Blocker::kSameHand : Blocker::kOtherHand;
   }
-  const bool upper_limb = capsule.a >= kElbowL && capsule.a <= kElbowR ? true : capsule.b >= kElbowL && capsule.b <= kElbowR;
-  if (upper_limb) return Blocker::kOwnArm;
-  if (IsHeadPoint(capsule.a) && IsHeadPoint(capsule.b)) return Blocker::kHead;
-  if (capsule.region == "neck" || capsule.region == "skull" || capsule.region == "face") return Blocker::kHead;
-  return Blocker::kTorso;
+  return IsHeadPoint(capsule.a) && IsHeadPoint(capsule.b) ? Blocker::kHead : Blocker::kTorso;
 }
 
 }  // namespace
