@@ -51,8 +51,9 @@ CameraBody ParseCamera(const std::string& text, const std::string& file_name) {
 
   camera.focus_nearest_m = map.Number("focus_nearest_mm", {10, 5000}, camera.focus_nearest_m);
   if (camera.focus_nearest_m <= camera.focal_max_m) {
-    map.node().FailPlain(fmt::format("focus_nearest_mm: {} mm is not beyond the focal length of {} mm; no lens focuses there",
-                                     camera.focus_nearest_m * 1000, camera.focal_max_m * 1000));
+    map.At(map.Has("focus_nearest_mm") ? "focus_nearest_mm" : "focal_mm")
+        .FailPlain(fmt::format("focus_nearest_mm: {} mm is not beyond the focal length of {} mm; no lens focuses there",
+                               camera.focus_nearest_m * 1000, camera.focal_max_m * 1000));
   }
   camera.focus_dioptres_per_s = map.Number("focus_dioptres_per_s", {0.01, 1000}, camera.focus_dioptres_per_s);
   camera.f_number = map.Number("f_number", {0.7, 64});

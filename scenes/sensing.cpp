@@ -22,8 +22,9 @@ Sensing ParseSensing(const std::string& text, const std::string& file_name) {
   sensing.dropout_per_s = map.Number("dropout_per_s", {0, 10}, 0);
   sensing.dropout_for_s = map.Number("dropout_for_s", {0, 30}, 0);
   if ((sensing.dropout_per_s > 0) != (sensing.dropout_for_s > 0)) {
-    map.node().FailPlain(fmt::format("dropout_per_s of {} with dropout_for_s of {}: give both above 0, or neither",
-                                     sensing.dropout_per_s, sensing.dropout_for_s));
+    map.At(sensing.dropout_per_s > 0 ? "dropout_per_s" : "dropout_for_s")
+        .FailPlain(fmt::format("dropout_per_s of {} with dropout_for_s of {}: give both above 0, or neither",
+                               sensing.dropout_per_s, sensing.dropout_for_s));
   }
   sensing.hidden_is_lost = map.Bool("hidden_is_lost", false);
   sensing.heard_delay_s = map.Number("heard_delay_s", {0, 10}, 0);
