@@ -171,6 +171,7 @@ class ChainBuilder {
 
   UrdfChain Build() {
     RequireJointCount();
+    if (!tree_.complaints.empty()) chain_.notes.push_back(fmt::format("urdfdom: {}", tree_.complaints));
     Add(*tree_.model->getRoot(), -1, Isometry3d::Identity());
     FillIn();
     double reach_m = chain_.X_LTip.translation().norm();
@@ -198,8 +199,11 @@ class ChainBuilder {
     Link& group = owner < 0 ? chain_.base : chain_.links[size_t(owner)];
     if (group.name.empty()) group.name = link.name;
     std::vector<Body> bodies = reader_.Bodies(link);
-    // What never moves needs no mass.
-    if (owner >= 0) SetMass(&group, Sum(MassOf(group), SeenFrom(X_OL, reader_.Mass(link, bodies))));
+    if (owner >= 0) {  // what never moves needs no mass
+      const MassProperties mass = reader_.Mass(link, bodies);
+      SetMass(&group, Sum(MassOf(group), SeenFrom(X_OL, mass)));
+      if (bodies.empty() && group.name != link.name && mass.mass_kg > 0) bodies.push_back(BallFor(link.name, mass));
+    }
     if (group.name == link.name) bare_.push_back(bodies.empty());
     for (Body& body : bodies) {
       body.X_LS = X_OL * body.X_LS;
@@ -223,6 +227,18 @@ class ChainBuilder {
       chain_.links.emplace_back();
       Add(*next.link, owner + 1, Isometry3d::Identity());
     }
+  }
+
+  /// Stands for a heavy thing without geometry that hangs on a link by a fixed or frozen joint.
+  Body BallFor(const std::string& name, const MassProperties& mass) {
+    const double radius_m = std::cbrt(mass.mass_kg / SolidOf(Shape::Sphere(1), 1000).mass_kg);
+    chain_.notes.push_back(fmt::format(
+        "link \"{}\": no geometry; a ball of its mass at 1000 kg/m3 stands for it, {:.0f} mm in radius", name, 1e3 * radius_m));
+    Body ball;
+    ball.name = name;
+    ball.shape = Shape::Sphere(radius_m);
+    ball.X_LS.translation() = mass.p_ACom;
+    return ball;
   }
 
   /// No moving link is left without a solid or a mass.

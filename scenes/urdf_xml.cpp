@@ -20,6 +20,7 @@ namespace {
 
 constexpr int kMostDepth = 60;  // elements within elements; TinyXML descends by recursion
 constexpr int kMostLinks = 2000;
+constexpr size_t kMostAttribute = 1000;  // bytes
 
 /// A number that URDF knows, and what it may be.
 struct NumberRule {
@@ -144,13 +145,19 @@ void CheckElement(TiXmlElement* element, const std::string& file, const std::str
     throw InputError({file, element->Row(), 0}, fmt::format("{}: {}", who, what));
   };
   for (const TiXmlAttribute* a = element->FirstAttribute(); a != nullptr; a = a->Next()) {
-    if (std::string_view(a->Value()).find("${") != std::string_view::npos) {
+    const std::string_view value = a->Value();
+    if (value.size() > kMostAttribute)
+      fail(fmt::format("{} {} is {} bytes long; at most {}", name, Shown(a->Name()), value.size(), kMostAttribute));
+    if (value.find("${") != std::string_view::npos || value.find("$(") != std::string_view::npos) {
       fail(fmt::format("{} {} \"{}\" is a xacro expression; expand the file first: xacro FILE > arm.urdf", name, a->Name(),
-                       Shown(a->Value())));
+                       Shown(value)));
     }
   }
   for (const NumberRule& rule : kNumberRules) {
     if (rule.element == name) CheckNumbers(element, rule, file, who);
+  }
+  for (const char* moment : {"ixx", "iyy", "izz"}) {
+    if (name == "inertia" && element->Attribute(moment) == nullptr) fail(fmt::format("its inertia has no {}", moment));
   }
   if (name == "geometry") {
     const TiXmlElement* shape = element->FirstChildElement();
@@ -265,7 +272,8 @@ class CapturedErrors : public console_bridge::OutputHandler {
   std::string text_;
 };
 
-urdf::ModelInterfaceSharedPtr ParseQuietly(const std::string& xml, const std::string& file) {
+/// @param complaints what urdfdom calls errors and yet passes over.
+urdf::ModelInterfaceSharedPtr ParseQuietly(const std::string& xml, const std::string& file, std::string* complaints) {
   CapturedErrors errors;
   urdf::ModelInterfaceSharedPtr model;
   std::string thrown;
@@ -279,6 +287,7 @@ urdf::ModelInterfaceSharedPtr ParseQuietly(const std::string& xml, const std::st
     throw InputError({file, 0, 0},
                      fmt::format("not a URDF that urdfdom accepts: {}", reason.empty() ? "no reason given" : reason));
   }
+  *complaints = errors.text();
   return model;
 }
 
@@ -299,7 +308,7 @@ UrdfTree ParseUrdf(const std::string& text, const std::string& file) {
   RequireSoundText(text, file);
   TiXmlDocument document;
   document.Parse(text.c_str(), nullptr, TIXML_ENCODING_UTF8);
-  if (document.Error()) {
+  if (document.Error() && document.ErrorId() != TiXmlBase::TIXML_ERROR_DOCUMENT_EMPTY) {
     throw InputError({file, document.ErrorRow(), document.ErrorCol()}, fmt::format("not sound XML: {}", document.ErrorDesc()));
   }
   TiXmlElement* robot = document.RootElement();
@@ -339,7 +348,7 @@ UrdfTree ParseUrdf(const std::string& text, const std::string& file) {
   KeepOnly(robot, {"link", "joint"});
   TiXmlPrinter printer;
   document.Accept(&printer);
-  tree.model = ParseQuietly(printer.Str(), file);
+  tree.model = ParseQuietly(printer.Str(), file, &tree.complaints);
   return tree;
 }
 

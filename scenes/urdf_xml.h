@@ -16,6 +16,7 @@ namespace dryrig {
 struct UrdfTree {
   std::shared_ptr<const urdf::ModelInterface> model;
   std::string file;
+  std::string complaints;  // what urdfdom calls errors and yet passes over; empty: none
   std::map<std::string, int> link_lines, joint_lines;
 
   /// `file:line: link "name": message`. @throws InputError, always.
