@@ -12,12 +12,16 @@ namespace {
 using Eigen::Vector3d;
 using Points = std::vector<Vector3d>;
 
-bool Before(const Vector3d& a, const Vector3d& b) {
-  return std::lexicographical_compare(a.data(), a.data() + 3, b.data(), b.data() + 3);
-}
+struct Before {
+  bool operator()(const Vector3d& a, const Vector3d& b) const {
+    if (a.x() != b.x()) return a.x() < b.x();
+    if (a.y() != b.y()) return a.y() < b.y();
+    return a.z() < b.z();
+  }
+};
 
 void SortUnique(Points* points) {
-  std::sort(points->begin(), points->end(), Before);
+  std::sort(points->begin(), points->end(), Before());
   points->erase(std::unique(points->begin(), points->end()), points->end());
 }
 
@@ -56,15 +60,41 @@ bool Thicken(Points* cloud, const Eigen::Matrix3d& axes) {
 /// Faces of the hull of `corners`, and how far the cloud stands out of each.
 struct Face {
   HalfSpace plane;
-  int farthest;  // index in the cloud
+  Vector3d farthest;  // of the cloud
   double excess_m;
 };
-std::vector<Face> Faces(const Points& corners, const Points& cloud) {
+/// Points of the cloud deep inside the hull of corners can never stand out of a larger one: they leave it.
+std::vector<Face> Faces(const Points& corners, Points* cloud) {
+  const std::vector<HalfSpace> planes = HullPlanes(corners);
+  const Eigen::Index n = Eigen::Index(planes.size());
+  if (n == 0) return {};
+  Eigen::ArrayXd x(n), y(n), z(n), offset(n), h(n),
+      excess = Eigen::ArrayXd::Constant(n, -std::numeric_limits<double>::infinity());
   std::vector<Face> faces;
-  for (const HalfSpace& plane : HullPlanes(corners)) {
-    const int i = SupportIndex(cloud, plane.normal);
-    faces.push_back({plane, i, cloud[size_t(i)].dot(plane.normal) - plane.offset_m});
+  for (Eigen::Index f = 0; f < n; ++f) {
+    const HalfSpace& plane = planes[size_t(f)];
+    x[f] = plane.normal.x();
+    y[f] = plane.normal.y();
+    z[f] = plane.normal.z();
+    offset[f] = plane.offset_m;
+    faces.push_back({plane, Vector3d::Zero(), 0});
   }
+  constexpr double kDeep_m = 1e-7;
+  size_t kept = 0;
+  for (size_t i = 0; i < cloud->size(); ++i) {
+    const Vector3d p = (*cloud)[i];
+    h = x * p.x() + y * p.y() + z * p.z() - offset;
+    if ((h - excess).maxCoeff() > 0) {
+      for (Eigen::Index f = 0; f < n; ++f) {
+        if (h[f] <= excess[f]) continue;
+        excess[f] = h[f];
+        faces[size_t(f)].farthest = p;
+      }
+    }
+    if (h.maxCoeff() > -kDeep_m) (*cloud)[kept++] = p;
+  }
+  for (Eigen::Index f = 0; f < n; ++f) faces[size_t(f)].excess_m = excess[f];
+  cloud->resize(kept);
   return faces;
 }
 
@@ -155,7 +185,7 @@ Vector3d EvenDirection(int i, int n) {
 }
 
 ReducedHull ReduceToHull(std::vector<Vector3d> cloud, int most_points) {
-  constexpr int kSeeds = 40, kBatch = 6;
+  constexpr int kSeeds = 40, kBatch = 8;
   constexpr double kFine_m = 1e-5;
   SortUnique(&cloud);
   const Vector3d mean = MeanOf(cloud);
@@ -178,21 +208,20 @@ ReducedHull ReduceToHull(std::vector<Vector3d> cloud, int most_points) {
     corners.push_back(cloud[size_t(SupportIndex(cloud, direction))]);
   }
   SortUnique(&corners);
-  std::vector<Face> faces = Faces(corners, cloud);
+  std::vector<Face> faces = Faces(corners, &cloud);
   while (int(corners.size()) < most_points && WorstExcess(faces) > kFine_m) {
     std::stable_sort(faces.begin(), faces.end(), [](const Face& a, const Face& b) { return a.excess_m > b.excess_m; });
     const size_t before = corners.size();
     for (const Face& face : faces) {
       if (face.excess_m <= kFine_m || corners.size() == size_t(most_points) || corners.size() == before + kBatch) break;
-      const Vector3d& p = cloud[size_t(face.farthest)];
-      if (std::find(corners.begin(), corners.end(), p) == corners.end()) corners.push_back(p);
+      if (std::find(corners.begin(), corners.end(), face.farthest) == corners.end()) corners.push_back(face.farthest);
     }
     if (corners.size() == before) break;
-    faces = Faces(corners, cloud);
+    faces = Faces(corners, &cloud);
   }
 
   out.points = PushOut(corners, faces, 1e-8 * extent.maxCoeff());
-  ScaleOut(&out.points, Faces(out.points, cloud), MeanOf(out.points));
+  ScaleOut(&out.points, Faces(out.points, &cloud), MeanOf(out.points));
   for (size_t i = 0; i < corners.size(); ++i) out.excess_m = std::max(out.excess_m, (out.points[i] - corners[i]).norm());
   if (out.thickened) out.excess_m += 1e-3;
   return out;

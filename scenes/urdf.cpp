@@ -199,11 +199,15 @@ class ChainBuilder {
     Link& group = owner < 0 ? chain_.base : chain_.links[size_t(owner)];
     if (group.name.empty()) group.name = link.name;
     std::vector<Body> bodies = reader_.Bodies(link);
-    if (owner >= 0) {  // what never moves needs no mass
-      const MassProperties mass = reader_.Mass(link, bodies);
+    MassProperties mass;
+    if (owner >= 0) {
+      mass = reader_.Mass(link, bodies);
       SetMass(&group, Sum(MassOf(group), SeenFrom(X_OL, mass)));
-      if (bodies.empty() && group.name != link.name && mass.mass_kg > 0) bodies.push_back(BallFor(link.name, mass));
+    } else if (link.inertial) {  // what never moves needs no mass, but it is there
+      mass.mass_kg = link.inertial->mass;
+      mass.p_ACom = ToIsometry(link.inertial->origin).translation();
     }
+    if (bodies.empty() && group.name != link.name && mass.mass_kg > 0) bodies.push_back(BallFor(link.name, mass));
     if (group.name == link.name) bare_.push_back(bodies.empty());
     for (Body& body : bodies) {
       body.X_LS = X_OL * body.X_LS;
@@ -248,7 +252,7 @@ class ChainBuilder {
       const Vector3d next =
           i + 1 < int(chain_.links.size()) ? chain_.joints[size_t(i + 1)].X_PJ.translation() : chain_.X_LTip.translation();
       const bool far = next.norm() >= kCoincident_m;
-      if (bare_[size_t(i + 1)] && (far || (i >= 0 && link.bodies.empty()))) {
+      if (bare_[size_t(i + 1)] && (i < 0 ? far && link.bodies.empty() : far || link.bodies.empty())) {
         link.bodies.push_back(ThinCapsule(link.name, next));
         chain_.notes.push_back(fmt::format("link \"{}\": no geometry; a {} of {:.0f} mm radius stands for it", link.name,
                                            far ? "capsule to the next joint" : "ball", 1e3 * kThinRadius_m));

@@ -68,8 +68,8 @@ inline std::vector<Triangle> BoxTriangles(const Eigen::Vector3d& half, const Eig
 inline std::vector<Triangle> EllipsoidTriangles(const Eigen::Vector3d& half, int rings, int sectors) {
   const auto point = [&](int i, int j) {
     const double polar = std::numbers::pi * i / rings, turn = 2 * std::numbers::pi * j / sectors;
-    return Eigen::Vector3d(half.cwiseProduct(
-        Eigen::Vector3d(std::sin(polar) * std::cos(turn), std::sin(polar) * std::sin(turn), std::cos(polar))));
+    return Eigen::Vector3d(
+        half.cwiseProduct(Eigen::Vector3d(std::sin(polar) * std::cos(turn), std::sin(polar) * std::sin(turn), std::cos(polar))));
   };
   std::vector<Triangle> triangles;
   for (int i = 0; i < rings; ++i) {
@@ -85,8 +85,8 @@ inline std::vector<Triangle> EllipsoidTriangles(const Eigen::Vector3d& half, int
 inline std::string DaeBox(const std::string& metres_per_unit, const std::string& up_axis) {
   return R"(<?xml version="1.0" encoding="utf-8"?>
 <COLLADA xmlns="http://www.collada.org/2005/11/COLLADASchema" version="1.4.1">
- <asset><created>2020-01-01T00:00:00</created><modified>2020-01-01T00:00:00</modified><unit name="u" meter=")" + metres_per_unit +
-         R"("/><up_axis>)" + up_axis + R"(</up_axis></asset>
+ <asset><created>2020-01-01T00:00:00</created><modified>2020-01-01T00:00:00</modified><unit name="u" meter=")" +
+         metres_per_unit + R"("/><up_axis>)" + up_axis + R"(</up_axis></asset>
  <library_geometries><geometry id="box"><mesh>
   <source id="p"><float_array id="pa" count="24">-1 -2 -3 1 -2 -3 1 2 -3 -1 2 -3 -1 -2 3 1 -2 3 1 2 3 -1 2 3</float_array>
    <technique_common><accessor source="#pa" count="8" stride="3"><param name="X" type="float"/><param name="Y" type="float"/><param name="Z" type="float"/></accessor></technique_common></source>

@@ -79,7 +79,8 @@ TEST(Hull, HoldsEveryPointAndIsNoLargerThanItSays) {
   }
   std::vector<Vector3d> tube;  // a cylinder with hundreds of corners on flat ends
   for (int i = 0; i < 360; ++i) {
-    for (const double z : {-0.2, 0.2}) tube.emplace_back(0.06 * std::cos(i * std::numbers::pi / 180), 0.06 * std::sin(i * std::numbers::pi / 180), z);
+    for (const double z : {-0.2, 0.2})
+      tube.emplace_back(0.06 * std::cos(i * std::numbers::pi / 180), 0.06 * std::sin(i * std::numbers::pi / 180), z);
   }
   clouds.push_back(tube);
   for (size_t k = 0; k < clouds.size(); ++k) {
@@ -102,7 +103,8 @@ TEST(Hull, HoldsEveryPointAndIsNoLargerThanItSays) {
 }
 
 TEST(Hull, GivesAFlatOrSinglePointCloudAMillimetre) {
-  for (const std::vector<Vector3d>& cloud : {std::vector<Vector3d>{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}, {{1, 1, 1}}, {{0, 0, 0}, {0, 0, 2}}}) {
+  for (const std::vector<Vector3d>& cloud :
+       {std::vector<Vector3d>{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}, {{1, 1, 1}}, {{0, 0, 0}, {0, 0, 2}}}) {
     const ReducedHull hull = ReduceToHull(cloud, 64);
     EXPECT_TRUE(hull.thickened);
     EXPECT_FALSE(HullPlanes(hull.points).empty()) << "it spans a volume";
@@ -165,7 +167,8 @@ TEST(Mesh, ReadsDaeWithItsUnitAndNodesButNotItsUpAxis) {
 
 TEST(Mesh, ReadsAllPartsOfAnObj) {
   const TestFolder folder;
-  const auto file = folder.Write("a.obj", "mtllib gone.mtl\no one\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\no two\nv 0 0 5\nv 1 0 5\nv 0 1 5\nf 4 5 6\n");
+  const auto file = folder.Write(
+      "a.obj", "mtllib gone.mtl\no one\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\no two\nv 0 0 5\nv 1 0 5\nv 0 1 5\nf 4 5 6\n");
   EXPECT_DOUBLE_EQ(Bounds(ReadMeshHull(file, Vector3d::Ones()).shape.points).first.z(), 5);
 }
 
@@ -255,9 +258,10 @@ TEST(FindMesh, ListsThePlacesTried) {
     FindMesh("package://pkg/meshes/a.stl", urdf, {folder.path() / "extra"});
     FAIL() << "found a file that is not there";
   } catch (const InputError& e) {
-    for (const char* place : {"ws/pkg/meshes/a.stl", "extra/pkg/meshes/a.stl"}) EXPECT_THAT(e.what(), HasSubstr((folder.path() / place).string()));
-    EXPECT_THAT(e.what(), AllOf(HasSubstr("arm.urdf: mesh \"package://pkg/meshes/a.stl\" is not found"), HasSubstr("--package-path"),
-                                HasSubstr("ROS_PACKAGE_PATH")));
+    for (const char* place : {"ws/pkg/meshes/a.stl", "extra/pkg/meshes/a.stl"})
+      EXPECT_THAT(e.what(), HasSubstr((folder.path() / place).string()));
+    EXPECT_THAT(e.what(), AllOf(HasSubstr("arm.urdf: mesh \"package://pkg/meshes/a.stl\" is not found"),
+                                HasSubstr("--package-path"), HasSubstr("ROS_PACKAGE_PATH")));
   }
 }
 
