@@ -2,8 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <cmath>
-
 #include "scenes/bench.h"
 #include "scenes/catalogue.h"
 #include "scenes/lesson_reader.h"
@@ -42,7 +40,7 @@ void RequireShipped(const YamlNode& node, SceneKind kind) {
 std::string Overhang(const Eigen::Vector2d& at_m, const Eigen::Vector2d& half_m, const Bench& bench) {
   constexpr double kFlush_m = 1e-6;
   const auto reach = [&](double over_m, const char* edge) {
-    return over_m > kFlush_m ? fmt::format("{:.0f} mm over the {} edge", std::ceil(over_m * 1000), edge) : std::string();
+    return over_m > kFlush_m ? fmt::format("{:.1f} mm over the {} edge", over_m * 1000, edge) : std::string();
   };
   for (const std::string& words :
        {reach(half_m.x() - at_m.x() - bench.width_m / 2, "left"), reach(at_m.x() + half_m.x() - bench.width_m / 2, "right"),

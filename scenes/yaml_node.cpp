@@ -121,7 +121,7 @@ double YamlNode::Number(Limits limits) const {
   const std::string text = Scalar("a number");
   if (item_->quoted) Fail(fmt::format("expected a number, found {} in quotes; take the quotes away", Found()));
   if (LooksLikeNaN(text)) Fail(fmt::format("expected a finite number, found {}", Found()));
-  const char* first = text.data() + (text.starts_with('+') ? 1 : 0);
+  const char* first = text.data() + (text.starts_with('+') && !text.starts_with("+-") ? 1 : 0);
   const char* last = text.data() + text.size();
   double value = 0;
   const auto [end, error] = std::from_chars(first, last, value);

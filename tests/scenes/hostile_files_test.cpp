@@ -1,4 +1,6 @@
 // Files that were never meant for us, or are meant to hurt: no crash, no hang, a plain message.
+#include <fmt/format.h>
+
 #include <fstream>
 #include <tuple>
 
@@ -17,7 +19,7 @@ TEST(HostileFiles, AreRefusedAtOnceByEveryReader) {
   for (size_t depth = 0; depth < 900; ++depth) steps += std::string(depth, ' ') + "a:\n";
   std::string bomb = "a0: &a0 [x, x, x, x, x, x, x, x, x]\n";
   for (int i = 1; i < 12; ++i) {
-    bomb += "a" + std::to_string(i) + ": &a" + std::to_string(i) + " [" + Repeat("*a" + std::to_string(i - 1) + ", ", 9) + "]\n";
+    bomb += fmt::format("a{}: &a{} [{}]\n", i, i, Repeat(fmt::format("*a{}, ", i - 1), 9));
   }
   const Words syntax{"f.yaml:"};
   const std::vector<Hostile> rows{
@@ -41,7 +43,7 @@ TEST(HostileFiles, AreRefusedAtOnceByEveryReader) {
       {"many keys",
        [] {
          std::string text;
-         for (int i = 0; i < 30'000; ++i) text += "k" + std::to_string(i) + ": 1\n";
+         for (int i = 0; i < 30'000; ++i) text += fmt::format("k{}: 1\n", i);
          return text;
        }(),
        {"more than 200 keys"}},
@@ -80,8 +82,7 @@ TEST(HostileFiles, TooManyOrTooLongIsRefusedByNumber) {
               {"f.yaml:15:5: beat 5: the lesson lasts 1500 s", "at most 1200 s"});
   std::string props = "props:\n";
   for (int i = 0; i < 41; ++i) {
-    props += "  - {name: p" + std::to_string(i) + ", sphere: {diameter_mm: 5}, at_mm: [" + std::to_string(10 * i) +
-             ", 100], mass_g: 1}\n";
+    props += fmt::format("  - {{name: p{}, sphere: {{diameter_mm: 5}}, at_mm: [{}, 100], mass_g: 1}}\n", i, 10 * i);
   }
   const std::string no_props = head.substr(0, head.find("props:"));
   ExpectWords(refuse(no_props + props + "beats:\n  - pause: {for_s: 1}\n"),
