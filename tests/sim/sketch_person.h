@@ -8,7 +8,8 @@
 namespace dryrig::testing {
 
 /// A stand-in for a person: every capsule that a real one has, in a plain pose seated at the origin's side of the bench and
-/// facing +y, both hands flat over the bench. Only geometry: no statures, no ranges.
+/// facing +y, both hands flat over the bench. Only geometry: no statures, no ranges. No two capsules share a surface, so that
+/// the first of two is never a matter of rounding.
 struct SketchPerson {
   PersonBody body;
   BodyPose pose;
@@ -27,7 +28,7 @@ inline void AddSketchHand(SketchPerson* person, Side side, const Eigen::Vector3d
       const int point = wrist + 1 + 4 * finger + joint;
       p_W[point] = base + joint * Eigen::Vector3d(finger == 0 ? inward * 0.01 : 0, 0.025, -0.003);
       person->body.capsules.push_back({word + " " + kFingers[finger] + std::to_string(joint), joint == 0 ? wrist : point - 1,
-                                       point, joint == 0 ? 0.012 : 0.008, "hand"});
+                                       point, 0.012 - 0.0015 * joint - 0.0002 * finger, "hand"});
     }
   }
 }
