@@ -18,7 +18,9 @@ struct Sentence {
   std::string text;
 };
 
-/// An intent on the time line: from its cue's completion to the next intent, at least 3 s.
+/// An intent on the time line: from its cue's completion to its beat's end, at least 3 s. One that would begin within 3 s of the
+/// one before is put off until those are over; one that would run into the next ends there. The lesson lasts until the last one
+/// has had its 3 s.
 struct TimedIntent {
   double start_s = 0, end_s = 0;
   Shot shot;
@@ -28,8 +30,8 @@ struct TimedIntent {
 /// A beat on the time line: [start, end), its approach over at `ready_s`.
 struct TimedBeat {
   double start_s = 0, ready_s = 0, end_s = 0;
-  int beat = 0;           // index in the lesson
-  std::string label;      // "point at thread"
+  int beat = 0;       // index in the lesson
+  std::string label;  // "point at thread"
 };
 
 /// Where a prop is by the instructor's doing. `carrier`: the side of the hand that holds it, or -1 when it lies free.
@@ -52,6 +54,7 @@ class Performance {
   BodyPose PoseAt(double t_s) const;
   /// One a prop of the lesson, in its order.
   std::vector<PropPose> PropsAt(double t_s) const;
+  void PropsAt(double t_s, std::vector<PropPose>* out) const;  // the same into a vector kept by the caller
 
   double duration_s() const;
   const PersonBody& body() const;

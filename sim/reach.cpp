@@ -1,0 +1,166 @@
+#include "sim/reach.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace dryrig {
+
+using Eigen::Matrix3d;
+using Eigen::Vector3d;
+
+namespace {
+
+constexpr double kEaseStretch = 0.90;  // arms are kept no straighter than this while a small lean will do
+constexpr double kMostStretch = 0.94;
+constexpr double kEaseLean = 0.26;                     // about 15°
+constexpr double kEasePitch = 0.35, kMostPitch = 0.9;  // how far the hand may hang beyond its wish
+constexpr double kSteepest = 1.35;
+constexpr double kFingerClear_m = 0.008;  // middle of a finger's bone over the top
+
+struct Stance {
+  TrunkPose trunk;
+  double lean, twist;
+};
+
+Stance Stand(const PersonBuild& build, double lean, double twist) {
+  return {PoseTrunk(build, {.lean = lean, .twist = twist}), lean, twist};
+}
+
+/// The hand's wished orientation for a forearm or line to the goal along `line_Y`.
+Matrix3d WishedHand(const HandGoal& goal, Side side, double pitch, const Vector3d& line_Y) {
+  Vector3d y = Vector3d::UnitY(), x = Vector3d::UnitX();
+  switch (goal.hold) {
+    case HandHold::kPalmDown: {
+      // Headed as the forearm, a little more straight ahead, which also settles a forearm that hangs straight down.
+      Vector3d heading(line_Y.x(), std::max(line_Y.y(), 0.0) + 0.25, 0);
+      heading.normalize();
+      y = std::cos(pitch) * heading - std::sin(pitch) * Vector3d::UnitZ();
+      x = Vector3d(heading.y(), -heading.x(), 0);
+      break;
+    }
+    case HandHold::kPalmIn: {
+      const double m = side == kRight ? 1 : -1;
+      y = Vector3d(-0.45 * m, 0.45, 0.77).normalized();
+      const Vector3d back(m, 0.3, 0);  // the hand's back, away from the middle
+      x = y.cross(back).normalized();
+      break;
+    }
+    case HandHold::kPointing:
+      y = goal.aim_Y.normalized();
+      x = y.cross(Vector3d::UnitZ()).normalized();
+      break;
+  }
+  Matrix3d R;
+  R << x, y, x.cross(y);
+  return R;
+}
+
+double QuickStretch(const PersonBuild& build, const Stance& stance, Side side, const HandGoal& goal, double pitch) {
+  const Vector3d& shoulder = stance.trunk.shoulder[side];
+  const Vector3d wrist = goal.point_Y - WishedHand(goal, side, pitch, goal.point_Y - shoulder) * goal.p_H;
+  return ((wrist - shoulder).norm() + goal.margin_m) / (build.upper_arm + build.forearm);
+}
+
+/// Least pitch within `more` of the wish at which the hand gets there; negative: none.
+double PitchFor(const PersonBuild& build, const Stance& stance, Side side, const HandGoal& goal, double limit, double more) {
+  constexpr int kSteps = 4;
+  for (int i = 0; i <= kSteps; ++i) {
+    const double pitch = std::min(goal.pitch + more * i / kSteps, std::max(kSteepest, goal.pitch));
+    if (QuickStretch(build, stance, side, goal, pitch) <= limit) return pitch;
+    if (goal.hold != HandHold::kPalmDown) break;
+  }
+  return -1;
+}
+
+bool Reaches(const PersonBuild& build, const Stance& stance, const std::array<HandGoal, 2>& goals, double limit, double more) {
+  return PitchFor(build, stance, kLeft, goals[kLeft], limit, more) >= 0 &&
+         PitchFor(build, stance, kRight, goals[kRight], limit, more) >= 0;
+}
+
+/// Least lean in [lo, hi] that will do, or a negative number.
+double LeastLean(const PersonBuild& build, const std::array<HandGoal, 2>& goals, double lo, double hi, double twist, double limit,
+                 double more) {
+  if (Reaches(build, Stand(build, lo, twist), goals, limit, more)) return lo;
+  if (!Reaches(build, Stand(build, hi, twist), goals, limit, more)) return -1;
+  while (hi - lo > 0.01) {
+    const double mid = 0.5 * (lo + hi);
+    (Reaches(build, Stand(build, mid, twist), goals, limit, more) ? hi : lo) = mid;
+  }
+  return hi;
+}
+
+/// Wrist and angles that bring the hand's point to its goal: a fixed point, as the forearm follows the wrist.
+HandSolution SolveHand(const PersonBuild& build, const Stance& stance, Side side, const HandGoal& goal, double pitch,
+                       double swivel, double bench_height_m) {
+  HandSolution s;
+  s.point_Y = goal.point_Y;
+  Matrix3d R_YH = WishedHand(goal, side, pitch, goal.point_Y - stance.trunk.shoulder[side]);
+  for (int lift = 0; lift < 4; ++lift) {
+    for (int i = 0; i < 40; ++i) {
+      const Vector3d wrist = s.point_Y - R_YH * goal.p_H;
+      const bool settled = (wrist - s.wrist_Y).squaredNorm() < 1e-14;
+      s.wrist_Y = wrist;
+      if (settled) break;
+      const ArmPose arm = PoseArm(build, stance.trunk, side, wrist, {}, swivel);
+      s.R_YF = arm.R_WF;
+      s.stretch = arm.stretch;
+      s.angles = WristAnglesFor(side, arm.R_WF.transpose() * WishedHand(goal, side, pitch, arm.R_WF.col(1)));
+      R_YH = arm.R_WF * HandInForearm(s.angles);
+    }
+    s.R_YH = R_YH;
+    if (!goal.over_bench) break;
+    double lowest = 1e9;
+    for (const Vector3d& p_H : HandLandmarks(side, goal.fingers, build.hand)) {
+      lowest = std::min(lowest, s.wrist_Y.z() + R_YH.row(2).dot(p_H));
+    }
+    const double sunk = bench_height_m + kFingerClear_m - lowest;
+    if (sunk <= 1e-4) break;
+    s.point_Y.z() += sunk;
+  }
+  return s;
+}
+
+}  // namespace
+
+BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& goals, const std::array<double, 2>& swivel,
+                       double bench_height_m, double least_lean) {
+  BodySolution out;
+  double limit = kEaseStretch, more = kEasePitch, twist = 0;
+  double lean = LeastLean(build, goals, least_lean, std::max(kEaseLean, least_lean), 0, limit, more);
+  if (lean < 0) {
+    limit = kMostStretch, more = kMostPitch;
+    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), kMostLean, 0, limit, more);
+  }
+  for (const double turn : {0.14, -0.14, 0.28, -0.28, 0.42, -0.42}) {
+    if (lean >= 0) break;
+    twist = turn;
+    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), kMostLean, twist, limit, more);
+  }
+  const double first_lean = lean >= 0 ? lean : kMostLean;
+  if (lean < 0) twist = 0;
+  // The wrist's range moves hands a little off what the search took: a few more steps of lean settle it.
+  for (lean = first_lean; lean <= kMostLean + 1e-9; lean += 0.03) {
+    const Stance stance = Stand(build, lean, twist);
+    out.lean = lean, out.twist = twist;
+    double worst = 0;
+    for (const Side side : {kLeft, kRight}) {
+      double pitch = PitchFor(build, stance, side, goals[side], limit, more);
+      if (pitch < 0) pitch = std::min(goals[side].pitch + more, std::max(kSteepest, goals[side].pitch));
+      out.hands[side] = SolveHand(build, stance, side, goals[side], pitch, swivel[side], bench_height_m);
+      const double length = build.upper_arm + build.forearm;
+      const double stretch = out.hands[side].stretch + goals[side].margin_m / length;
+      if (stretch > worst) {
+        worst = stretch;
+        out.worst_hand = side;
+        out.need_m = stretch * length;
+        out.have_m = kFreeStretch * length;
+      }
+    }
+    // A little under the free range, which leaves room for sway and breath.
+    out.reached = worst <= kFreeStretch - 0.008;
+    if (out.reached) break;
+  }
+  return out;
+}
+
+}  // namespace dryrig

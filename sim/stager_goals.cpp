@@ -1,0 +1,234 @@
+// The goals of Stager: where a hand goes for each kind of act.
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "sim/stager.h"
+
+namespace dryrig {
+
+using Eigen::Matrix3d;
+using Eigen::Vector3d;
+
+namespace {
+
+constexpr double kWidePalm_m = 0.045;   // props broader than this in both directions are held at an edge
+constexpr double kFingertip_m = 0.007;  // middle of the last bone over what it touches
+
+double Mirror(Side side) {
+  return side == kRight ? 1 : -1;
+}
+
+Matrix3d TurnZ(double a) {
+  return Eigen::AngleAxisd(a, Vector3d::UnitZ()).toRotationMatrix();
+}
+Matrix3d TurnX(double a) {
+  return Eigen::AngleAxisd(a, Vector3d::UnitX()).toRotationMatrix();
+}
+
+/// Half breadths of a shape seen from above.
+Eigen::Vector2d HalfBreadths(const Shape& shape) {
+  if (shape.kind == ShapeKind::kBox) return shape.half_m.head<2>();
+  const double r = shape.kind == ShapeKind::kHull ? shape.BoundingRadius() : shape.radius_m;
+  return {r, r};
+}
+
+}  // namespace
+
+Matrix3d Stager::HeldRotation(const PropCarry& carry, double tilt) const {
+  return TurnX(tilt) * TurnZ(carry.yaw_Y);
+}
+
+Vector3d Stager::PropInYaw(int prop) const {
+  const PropState& state = props_[static_cast<size_t>(prop)];
+  if (state.carrier < 0) return ToYaw(state.rest.p_W);
+  const HandState& hand = hands_[static_cast<size_t>(state.carrier)];
+  const PropCarry& carry = CarryOf(prop);
+  return hand.solved.point_Y - HeldRotation(carry, hand.tilt) * carry.p_PG;
+}
+
+Vector3d Stager::PropInWorld(int prop) const {
+  return ToWorld(PropInYaw(prop));
+}
+
+Vector3d Stager::TorsoPoint() const {
+  Vector3d p_Y = WorldToYaw(build_, 0, crew_W_);
+  return ToWorld(p_Y);
+}
+
+bool Stager::IsThin(int prop) const {
+  const Shape& shape = lesson_.props[static_cast<size_t>(prop)].shape;
+  return props_[static_cast<size_t>(prop)].height < 0.012 && HalfBreadths(shape).minCoeff() > 0.025;
+}
+
+Stager::Grip Stager::GripFor(int prop, Side side) const {
+  const PropState& state = props_[static_cast<size_t>(prop)];
+  const Shape& shape = lesson_.props[static_cast<size_t>(prop)].shape;
+  const Eigen::Vector2d half = HalfBreadths(shape);
+  // From above, a finger's breadth below the top; a thin thing at mid-height.
+  Grip grip{{0, 0, state.height > 0.015 ? state.height - 0.015 : 0}, 2 * half.minCoeff() + 2 * kFingertip_m};
+  if (half.minCoeff() > kWidePalm_m) {
+    const double yaw = state.rest.yaw_W - turn_;
+    double best = -1e9;
+    for (int i = 0; i < 4; ++i) {
+      const double reach = i % 2 == 0 ? half.x() : half.y();
+      const Vector3d edge = TurnZ(0.5 * std::numbers::pi * i) * Vector3d(reach - 0.012, 0, 0);
+      const double outwards = Mirror(side) * (TurnZ(yaw) * edge).x() / reach;
+      if (outwards > best + 1e-9) {
+        best = outwards;
+        grip.p_PG = {edge.x(), edge.y(), grip.p_PG.z()};
+      }
+    }
+    grip.gap_m = 2 * kFingertip_m + std::min(2 * state.height, 0.03);
+  }
+  grip.gap_m = std::min(grip.gap_m, 0.10);
+  return grip;
+}
+
+HandGoal Stager::RestGoal(Side side) const {
+  const HandState& hand = hands_[side];
+  const double m = Mirror(side), h = build_.stature;
+  const Eigen::Vector2d at(m * 0.105 * h + rest_jitter_[side].x(), 0.19 + rest_jitter_[side].y());
+  // Turned away from the bench the hands stay before the body, off the top.
+  const double lift = rest_lift_ + (std::abs(turn_) > 0.05 ? 0.06 : 0);
+  HandGoal goal;
+  goal.width_m = 0.10;
+  if (hand.held >= 0) {
+    const PropCarry& carry = CarryOf(hand.held);
+    goal.fingers = hand.goal.fingers;
+    goal.p_H = carry.p_HG;
+    goal.pitch = 0.5;
+    const double under = props_[static_cast<size_t>(hand.held)].height + (HeldRotation(carry, 0) * carry.p_PG).z();
+    goal.point_Y = {at.x(), at.y(), top_z_ + lift + 0.004 + under};
+    return goal;
+  }
+  goal.fingers = RestingFingers();
+  goal.p_H = HandLandmarks(side, goal.fingers, build_.hand)[12];
+  goal.pitch = 0.15;
+  goal.point_Y = {at.x(), at.y(), top_z_ + lift + 0.009};
+  return goal;
+}
+
+HandGoal Stager::TouchGoal(Side side, int prop) const {
+  const Grip grip = GripFor(prop, side);
+  const PropState& state = props_[static_cast<size_t>(prop)];
+  HandGoal goal;
+  goal.fingers = PinchingFingers(grip.gap_m, build_.hand);
+  goal.p_H = GripPoint(side, goal.fingers, build_.hand);
+  goal.pitch = 0.6;
+  goal.point_Y = PropInYaw(prop) + TurnZ(state.rest.yaw_W - turn_) * grip.p_PG;
+  goal.width_m = std::clamp(2 * HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff(), 0.02, 0.08);
+  return goal;
+}
+
+HandGoal Stager::HoldUpGoal(Side side, int prop) const {
+  const PropCarry& carry = CarryOf(prop);
+  HandGoal goal;
+  goal.fingers = hands_[side].goal.fingers;
+  goal.p_H = carry.p_HG;
+  goal.hold = HandHold::kPalmIn;
+  goal.over_bench = false;
+  goal.width_m = 0.06;
+  const TrunkPose trunk = PoseTrunk(build_, {.lean = least_lean_});
+  const Vector3d chest(0, trunk.neck.y(), trunk.shoulder[kRight].z());
+  // Upper chest, a third of a metre ahead, a little to the hand's side: below the chin, so that the face stays free.
+  const double down = IsThin(prop) ? 0.05 : 0.01;
+  const Vector3d centre = chest + Vector3d(0.04 * Mirror(side), 0.17 * build_.stature + 0.03, -down * build_.stature);
+  goal.point_Y = centre + HeldRotation(carry, IsThin(prop) ? ShowTilt() : 0) * carry.p_PG;
+  return goal;
+}
+
+HandGoal Stager::WorkGoal(Side side, int prop, bool aside) const {
+  HandGoal goal;
+  goal.pitch = 0.65;
+  goal.width_m = 0.04;
+  const double m = Mirror(side);
+  Vector3d at(0, 0.2, top_z_);
+  double breadth = 0.06;
+  if (prop >= 0) {
+    at = PropInYaw(prop) + Vector3d(0, 0, props_[static_cast<size_t>(prop)].height);
+    breadth = HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff();
+  }
+  if (aside) at.x() += m * std::clamp(0.7 * breadth, 0.05, 0.11);
+  const int tool = hands_[side].held;
+  if (tool >= 0 && tool != prop) {
+    const PropCarry& carry = CarryOf(tool);
+    goal.fingers = hands_[side].goal.fingers;
+    goal.p_H = carry.p_HG;
+    const Vector3d p_PG_Y = HeldRotation(carry, 0) * carry.p_PG;
+    goal.point_Y = at + p_PG_Y + Vector3d(0, 0, props_[static_cast<size_t>(tool)].height + 0.002);
+  } else {
+    goal.fingers = PinchingFingers(0.022, build_.hand);
+    goal.p_H = GripPoint(side, goal.fingers, build_.hand);
+    goal.point_Y = at + Vector3d(0, 0, kFingertip_m);
+  }
+  return goal;
+}
+
+HandGoal Stager::SteadyGoal(Side side, int prop) const {
+  HandGoal goal = WorkGoal(side, prop, false);
+  const double m = Mirror(side);
+  const double breadth = prop < 0 ? 0.08 : HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).x();
+  goal.fingers = FlatFingers();
+  goal.p_H = HandLandmarks(side, goal.fingers, build_.hand)[12];
+  goal.pitch = 0.3;
+  goal.point_Y += Vector3d(m * std::clamp(0.75 * breadth, 0.075, 0.14), -0.015, 0);
+  return goal;
+}
+
+HandGoal Stager::OverBenchGoal(Side side, int prop) const {
+  const PropCarry& carry = CarryOf(prop);
+  HandGoal goal;
+  goal.fingers = hands_[side].goal.fingers;
+  goal.p_H = carry.p_HG;
+  goal.pitch = 0.5;
+  const Vector3d centre(Mirror(side) * 0.03, 0.20, top_z_ + props_[static_cast<size_t>(prop)].height + 0.02);
+  goal.point_Y = centre + HeldRotation(carry, 0) * carry.p_PG;
+  return goal;
+}
+
+HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {
+  HandGoal goal;
+  goal.fingers = PointingFingers();
+  goal.p_H = HandLandmarks(side, goal.fingers, build_.hand)[8];
+  goal.hold = HandHold::kPointing;
+  goal.width_m = 0.06;
+  const Vector3d target = PropInYaw(prop);
+  const TrunkPose trunk = PoseTrunk(build_, {.lean = script_->torso.last()[1]});
+  Vector3d flat = trunk.shoulder[side] - target;
+  flat.z() = 0;
+  flat.normalize();
+  // Pointing error: about 3° in all, half of its variance up and down, half sideways.
+  constexpr double kError = 3.0 * std::numbers::pi / 180 / std::numbers::sqrt2;
+  const double error_side = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
+  const double error_up = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
+  const double nearest = pointing_.Uniform(0.12, 0.20) + HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff();
+
+  HandGoal best = goal;
+  double least = 1e9;
+  const std::array<double, 2> swivel{script_->hands[0].swivel, script_->hands[1].swivel};
+  for (double standoff = nearest; standoff < nearest + 0.8; standoff += 0.06) {
+    for (const double elevation : {0.75, 0.95, 0.55, 0.4, 1.1}) {
+      const Vector3d away = std::cos(elevation) * flat + std::sin(elevation) * Vector3d::UnitZ();
+      const Vector3d sideways = away.cross(Vector3d::UnitZ()).normalized();
+      goal.point_Y = target + standoff * away;
+      goal.aim_Y = -(away + std::tan(error_side) * sideways + std::tan(error_up) * sideways.cross(away)).normalized();
+      std::array<HandGoal, 2> goals;
+      goals[side] = goal;
+      goals[side == kRight ? kLeft : kRight] = other;
+      const BodySolution body = SolveBody(build_, goals, swivel, top_z_, least_lean_);
+      if (!body.reached) continue;
+      const double off = std::acos(std::clamp(body.hands[side].R_YH.col(1).dot(goal.aim_Y), -1.0, 1.0));
+      const double cost = off + 0.3 * std::max(0.0, body.lean - 0.45) + 0.1 * (standoff - nearest);
+      if (cost < least) {
+        least = cost;
+        best = goal;
+      }
+      if (off < 0.01 && body.lean < 0.45) return goal;
+    }
+    if (least < 0.02) break;
+  }
+  return best;
+}
+
+}  // namespace dryrig
