@@ -67,14 +67,14 @@ struct ArmWorld::Impl {
   Impl(const Stage& stage, const std::vector<Prop>& lesson_props, const Eigen::VectorXd& q0, double physics_hz)
       : arm(stage.arm), X_WB(stage.bench.X_WB), dt_s(1 / physics_hz), drive(stage, q0, physics_hz) {
     world.setGravity(btVector3(0, 0, -kGravity_mps2));
-    world.getDispatchInfo().m_deterministicOverlappingPairs = true;
+    world.setForceUpdateAllAabbs(false);  // what sleeps stands still
     world.getSolverInfo().m_splitImpulse = true;
     world.getSolverInfo().m_splitImpulsePenetrationThreshold = 0;  // never turn an overlap into speed
+    q = drive.Standing(q0);
     AddBench(stage.bench);
-    AddArm(q0);
+    AddArm(q);
     for (const Prop& prop : lesson_props) AddProp(prop, stage.bench);
 
-    q = q0;
     qd = torque = Eigen::VectorXd::Zero(arm.dof());
     half_qd = JointVector::Zero(arm.dof());
     PlaceLinks();
@@ -181,6 +181,12 @@ struct ArmWorld::Impl {
   void Step(const JointSetPoint& wish, const std::vector<PropPose>& carried) {
     CarryProps(carried);
     drive.Drive(wish, q, half_qd);
+    if (!started) {
+      // At rest at the start means moving half a step before it.
+      started = true;
+      half_qd = -dt_s / 2 * drive.FromRest(q);
+      for (int i = 0; i < arm.dof(); ++i) multibody->setJointVel(i, half_qd[i]);
+    }
     torque = drive.motor();
     for (int i = 0; i < arm.dof(); ++i) multibody->addJointTorque(i, drive.net()[i]);
     world.stepSimulation(dt_s, 0);
@@ -208,6 +214,7 @@ struct ArmWorld::Impl {
   std::vector<std::unique_ptr<btMultiBodyLinkCollider>> link_colliders;
   std::vector<PropBody> props;
   JointDrive drive;
+  bool started = false;
   JointVector half_qd;  // the engine's: half a step before the instant of q
   Eigen::VectorXd q, qd, torque;
   std::vector<Eigen::Isometry3d> X_WL;

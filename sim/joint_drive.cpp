@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <Eigen/Cholesky>
+#include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "scenes/error.h"
@@ -14,6 +16,9 @@ namespace {
 
 /// Below this speed (rad/s, m/s) friction is taken as viscous, so that it can hold a joint still without chatter.
 constexpr double kStictionSpeed = 0.01;
+
+/// A joint that would come this near to its stop (rad, m) is checked in full.
+constexpr double kStopZone = 0.01;
 
 /// The arm with `share` of the camera on its last link; the rest of the camera is left out.
 ArmModel KnownArm(const Stage& stage, double share) {
@@ -59,7 +64,14 @@ JointDrive::JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double phy
       dt_s_(1 / physics_hz),
       effort_(Gather(stage.arm, &Joint::effort)),
       damping_(Gather(stage.arm, &Joint::damping)),
-      friction_(Gather(stage.arm, &Joint::friction)) {
+      friction_(Gather(stage.arm, &Joint::friction)),
+      lower_(Gather(stage.arm, &Joint::lower)),
+      upper_(Gather(stage.arm, &Joint::upper)) {
+  for (int i = 0; i < stage.arm.dof(); ++i) {
+    if (!stage.arm.joints[i].continuous) continue;
+    upper_[i] = std::numeric_limits<double>::infinity();
+    lower_[i] = -upper_[i];
+  }
   const Servo& servo = stage.arm.servo;
   const double omega = 2 * std::numbers::pi * servo.bandwidth_hz;
   kp_ = omega * omega;
@@ -87,6 +99,29 @@ void JointDrive::Delayed(Sample* out) const {
   out->qdd += s * slope;
 }
 
+JointVector JointDrive::Standing(const JointVector& q0) const {
+  const JointVector zero = JointVector::Zero(q0.size());
+  JointVector q = q0, weight, known_weight;
+  JointMatrix M;
+  for (int round = 0; round < 50; ++round) {
+    true_.Torques(q, zero, zero, &weight);
+    if ((weight.array().abs() > effort_.array()).any()) return q0;
+    known_.MassAndBias(q, zero, &M, &known_weight);
+    const JointVector next = q0 - M.llt().solve(weight - known_weight) / kp_;
+    const double moved = (next - q).cwiseAbs().maxCoeff();
+    q = next;
+    if (moved < 1e-14) break;
+  }
+  return q.cwiseMax(lower_).cwiseMin(upper_);
+}
+
+JointVector JointDrive::FromRest(const JointVector& q) const {
+  JointMatrix M;
+  JointVector h;
+  true_.MassAndBias(q, JointVector::Zero(q.size()), &M, &h);
+  return M.llt().solve(net_ - h);
+}
+
 void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v) {
   newest_ = (newest_ + 1) % past_.size();
   past_[newest_].q = wish.q;
@@ -104,19 +139,54 @@ void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const Jo
   net_ = M * wanted_ + h;
   const JointVector drag = damping_.array() + friction_.array() / v.array().abs().max(kStictionSpeed);
   motor_ = net_ + drag.cwiseProduct(v + half_s * (wanted_ + unknown_));
-  if ((motor_.array().abs() <= effort_.array()).all()) return;
+  if ((motor_.array().abs() > effort_.array()).any()) Saturate(q, v, drag);
+  if (NearStop(q, v)) PushBack(q, v);
+}
 
-  // Too little torque. Drag is implicit (trapezoidal), or light links with much damping would swing up.
+/// Too little torque. Drag is implicit (trapezoidal), or light links with much damping would swing up.
+void JointDrive::Saturate(const JointVector& q, const JointVector& v, const JointVector& drag) {
   motor_ = motor_.cwiseMin(effort_).cwiseMax(-effort_);
-  if (drag.isZero(0)) {
-    net_ = motor_;
-    return;
-  }
+  net_ = motor_;
+  if (drag.isZero(0)) return;
+  JointMatrix M;
+  JointVector h;
   true_.MassAndBias(q, v, &M, &h);
   JointMatrix damped = M;
-  damped.diagonal() += half_s * drag;
+  damped.diagonal() += dt_s_ / 2 * drag;
   const JointVector qdd = damped.llt().solve(motor_ - h - drag.cwiseProduct(v));
   net_ = M * qdd + h;
+}
+
+bool JointDrive::NearStop(const JointVector& q, const JointVector& v) const {
+  const JointVector ahead = q + 2 * dt_s_ * v;
+  return (ahead.array().min(q.array()) < lower_.array() + kStopZone).any() ||
+         (ahead.array().max(q.array()) > upper_.array() - kStopZone).any();
+}
+
+/// Adds the stops' reactions: the least torques that keep the step's end inside, one sided, found joint by joint.
+void JointDrive::PushBack(const JointVector& q, const JointVector& v) {
+  const int n = static_cast<int>(q.size());
+  JointMatrix M;
+  JointVector h;
+  true_.MassAndBias(q, v, &M, &h);
+  const JointMatrix inverse = M.llt().solve(JointMatrix::Identity(n, n));
+  JointVector reaction = JointVector::Zero(n);
+  // Accelerations at which the step ends on the stop; a joint that a contact has pushed beyond is kept from going further.
+  const JointVector low = (lower_.cwiseMin(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
+  const JointVector high = (upper_.cwiseMax(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
+  for (int sweep = 0; sweep < 50; ++sweep) {  // projected Gauss–Seidel
+    double most = 0;
+    for (int i = 0; i < n; ++i) {
+      const double qdd = inverse.row(i).dot(net_ + reaction - h);
+      const double free = qdd - inverse(i, i) * reaction[i];
+      const double wanted = free > high[i] ? high[i] : free < low[i] ? low[i] : free;
+      const double next = (wanted - free) / inverse(i, i);
+      most = std::max(most, std::abs(next - reaction[i]) * inverse(i, i));
+      reaction[i] = next;
+    }
+    if (most * dt_s_ * dt_s_ < 1e-15) break;
+  }
+  net_ += reaction;
 }
 
 }  // namespace dryrig

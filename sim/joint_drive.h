@@ -10,6 +10,7 @@ namespace dryrig {
 
 /// The arm's drives: computed torque on the arm as its controller knows it (`payload_known` of the camera's mass), late by the
 /// servo's latency, limited to each joint's effort. They make up for the joints' own damping and friction while torque lasts.
+/// A joint's end stops are hard: no torque takes it past them.
 ///
 /// The engine steps velocity before position, so what it calls the velocity at t is the one half a step earlier. Feedback here
 /// uses the velocity at t itself, partly implicit, which makes the loop second order in the step: 240 Hz tracks like 960 Hz.
@@ -17,6 +18,12 @@ class JointDrive {
  public:
   /// @throws InputError if the last link is lighter than the share of the camera to be left out.
   JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double physics_hz);
+
+  /// Where the arm stands still under the set point q0, by what its servo does not know of the weight; q0 itself if the
+  /// efforts do not hold it.
+  JointVector Standing(const JointVector& q0) const;
+  /// Acceleration that the torques of the last Drive give an arm at rest at q.
+  JointVector FromRest(const JointVector& q) const;
 
   /// Torques for the step from t to t + 1/physics_hz. `v`: velocity half a step before t. Allocates nothing.
   void Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v);
@@ -30,11 +37,14 @@ class JointDrive {
     JointVector q, qd, qdd;
   };
   void Delayed(Sample* out) const;
+  void Saturate(const JointVector& q, const JointVector& v, const JointVector& drag);
+  bool NearStop(const JointVector& q, const JointVector& v) const;
+  void PushBack(const JointVector& q, const JointVector& v);
 
   ArmDynamics known_, true_;
   double dt_s_, kp_, kd_;
-  JointVector effort_, damping_, friction_;
-  std::vector<Sample> past_;  // ring of the latest set points
+  JointVector effort_, damping_, friction_, lower_, upper_;  // a joint that turns without end has infinite stops
+  std::vector<Sample> past_;                                 // ring of the latest set points
   size_t newest_ = 0;
   int behind_;                                  // steps from the newest sample back to the one before the delayed instant
   double into_s_;                               // from that sample to the instant
