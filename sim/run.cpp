@@ -43,7 +43,8 @@ Take PrepareTake(const TakeSetup& setup, const Performance& performance) {
   take.X_WB = setup.stage.bench.X_WB;
   take.arm_bodies = ArmBodies(arm);
   for (const Joint& joint : arm.joints) {
-    take.joints.push_back({joint.name, joint.lower, joint.upper, joint.velocity, joint.acceleration, joint.effort});
+    take.joints.push_back({joint.name, joint.lower, joint.upper, joint.velocity, joint.acceleration, joint.effort,
+                           joint.kind == JointKind::kPrismatic});
   }
   for (const Link& link : arm.links) take.moving_mass_kg += link.mass_kg;
   take.moving_mass_kg -= setup.stage.camera.mass_kg;
