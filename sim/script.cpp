@@ -111,7 +111,7 @@ class Director {
     return hand == HandChoice::kOther ? Other(dominant) : dominant;
   }
 
-  /// What a hand that the beat does not use does: it rests.
+  /// What hands that a beat does not use do.
   std::array<HandGoal, 2> Resting() const { return {stager_.RestGoal(kLeft), stager_.RestGoal(kRight)}; }
 
   double Begin(double t) { return t + stager_.timing().Uniform(0.04, 0.14) / stager_.pace(); }
@@ -133,7 +133,7 @@ class Director {
   void OpenWork(Side side, double start_s, WorkSpan span) {
     span.start_s = start_s;
     span.end_s = 0;
-    FixTwist(span, side, stager_.solution(side).angles, stager_.solution(side).R_YF, stager_.goal(side).p_H);
+    stager_.FitWork(side, &span);
     out_->hands[side].work.push_back(span);
   }
 

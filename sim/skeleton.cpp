@@ -83,9 +83,11 @@ PersonBuild BuildPerson(const PersonSpec& person, const Bench& bench) {
 
   const double belly = 0.066 * h * b.girth;  // radius of the abdomen's capsule
   const double y = -(bench.standoff_m + belly);
-  // Standing relaxed: the hips sink by 1 % of the leg, so that no knee is ever locked. Seated: hip joints .05 of stature above
-  // the seat (sitting height .520, hip to crown .470 of stature).
-  const double z = person.seated ? person.seat_height_m + 0.05 * h : person.hip_height_m - 0.01 * (b.thigh + b.shank);
+  // Standing relaxed: the hips sink by 0.5 % of the leg, so that no knee is ever locked. Seated: hip joints .05 of stature above
+  // the seat (sitting height .520, hip to crown .470 of stature). Nobody sits far below the work: a seat is raised until the
+  // elbows (rest height .145 of stature over the seat, ANSUR II) are at most 0.1 m under the top.
+  const double seat = std::max(person.seat_height_m, bench.height_m - 0.145 * h - 0.1);
+  const double z = person.seated ? seat + 0.05 * h : person.hip_height_m - 0.005 * (b.thigh + b.shank);
   b.p_WPelvis = {0, y, z};
   // Seated with the thighs level where the seat's height lets them be, the feet on the floor (on a foot rest on a high stool).
   const double leg = b.thigh + b.shank;

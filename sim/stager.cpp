@@ -66,7 +66,8 @@ Stager::Stager(const Lesson& lesson, const Bench& bench, const PersonSpec& perso
     props_.push_back(state);
     script_->props.push_back({{state.first}, {}});
   }
-  for (Vector2d& jitter : rest_jitter_) jitter = {0.008 * paths_.Normal(), 0.006 * paths_.Normal()};
+  for (const Side side : {kLeft, kRight})
+    rest_at_[side] = FreeRest(side) + Vector2d(0.008 * paths_.Normal(), 0.006 * paths_.Normal());
   for (HandScript& hand : script_->hands) hand.swivel = std::clamp(0.05 * paths_.Normal(), -0.12, 0.12);
 
   // Tall people at low benches rest their hands in the air rather than stoop.

@@ -48,6 +48,9 @@ class Stager {
   /// The pointing finger before a prop, off by the pointing error; tries goals until one can be reached.
   HandGoal PointGoal(Side side, int prop, const HandGoal& other);
 
+  /// Fits a motion about this hand's goal: shrunk until the arm reaches all of it, lifted until no fingertip meets the bench.
+  void FitWork(Side side, WorkSpan* span) const;
+
   const HandGoal& goal(Side side) const { return hands_[side].goal; }
   const HandSolution& solution(Side side) const { return hands_[side].solved; }
   int held(Side side) const { return hands_[side].held; }
@@ -82,6 +85,7 @@ class Stager {
     Eigen::Vector3d p_PG;
     double gap_m;
   };
+  Eigen::Vector2d FreeRest(Side side) const;
   Grip GripFor(int prop, Side side) const;
   Eigen::Vector3d PropInYaw(int prop) const;
   Eigen::Matrix3d HeldRotation(const PropCarry& carry, double tilt) const;
@@ -99,7 +103,7 @@ class Stager {
   RandomStream timing_, paths_, pointing_;
   double pace_, turn_ = 0, least_lean_, rest_lift_ = 0, top_z_;
   Eigen::Vector3d crew_W_;
-  std::array<Eigen::Vector2d, 2> rest_jitter_;
+  std::array<Eigen::Vector2d, 2> rest_at_;  // of the middle finger's tip, bench coordinates
   std::array<HandState, 2> hands_;
   std::vector<PropState> props_;
   const Beat* beat_ = nullptr;

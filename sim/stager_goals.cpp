@@ -85,10 +85,32 @@ Stager::Grip Stager::GripFor(int prop, Side side) const {
   return grip;
 }
 
+Eigen::Vector2d Stager::FreeRest(Side side) const {
+  // The first of some places near the front edge where the hand lies on nothing.
+  constexpr double kHalfHand_m = 0.045;
+  const double m = Mirror(side);
+  const Eigen::Vector2d usual(m * 0.105 * build_.stature, 0.19);
+  for (const double out_m : {0.0, 0.03, -0.03, 0.06, 0.09, -0.05, 0.12, 0.15}) {
+    for (const double back_m : {0.0, 0.03, 0.06}) {
+      const Eigen::Vector2d tip = usual + Eigen::Vector2d(m * out_m, -back_m);
+      bool free = true;
+      for (size_t i = 0; i < props_.size() && free; ++i) {
+        const Eigen::Vector2d half = HalfBreadths(lesson_.props[i].shape) + Eigen::Vector2d::Constant(kHalfHand_m);
+        for (const double along : {0.0, 0.05, 0.10}) {
+          const Eigen::Vector2d p =
+              Eigen::Rotation2Dd(-props_[i].first.yaw_W) * (tip - Eigen::Vector2d(0, along) - props_[i].first.p_W.head<2>());
+          free = free && (p.cwiseAbs().array() > half.array()).any();
+        }
+      }
+      if (free) return tip;
+    }
+  }
+  return usual;
+}
+
 HandGoal Stager::RestGoal(Side side) const {
   const HandState& hand = hands_[side];
-  const double m = Mirror(side), h = build_.stature;
-  const Eigen::Vector2d at(m * 0.105 * h + rest_jitter_[side].x(), 0.19 + rest_jitter_[side].y());
+  const Eigen::Vector2d& at = rest_at_[side];
   // Turned away from the bench the hands stay before the body, off the top.
   const double lift = rest_lift_ + (std::abs(turn_) > 0.05 ? 0.06 : 0);
   HandGoal goal;
@@ -185,6 +207,32 @@ HandGoal Stager::OverBenchGoal(Side side, int prop) const {
   const Vector3d centre(Mirror(side) * 0.03, 0.20, top_z_ + props_[static_cast<size_t>(prop)].height + 0.02);
   goal.point_Y = centre + HeldRotation(carry, 0) * carry.p_PG;
   return goal;
+}
+
+void Stager::FitWork(Side side, WorkSpan* span) const {
+  const HandState& hand = hands_[side];
+  const auto& torso = script_->torso.last();
+  const TrunkPose trunk = PoseTrunk(build_, {.lean = torso[1], .twist = torso[2]});
+  const auto landmarks = HandLandmarks(side, hand.goal.fingers, build_.hand);
+  FixTwist(*span, side, hand.solved.angles, hand.solved.R_YF, hand.goal.p_H);
+  for (int round = 0; round < 6; ++round) {
+    WorkSpan whole = *span;  // five cycles without the fades
+    whole.start_s = 0, whole.end_s = 1e6, whole.fade_s = 1e-6;
+    double stretch = 0, lowest = 1e9;
+    for (int i = 1; i <= 40; ++i) {
+      const WorkOffset offset = WorkAt(whole, i * 5 * 2 * std::numbers::pi / (40 * span->omega));
+      WristAngles angles = hand.solved.angles;
+      angles.roll += offset.roll;
+      const ArmPose arm = PoseArm(build_, trunk, side, hand.solved.wrist_Y + offset.wrist_Y, angles, script_->hands[side].swivel);
+      stretch = std::max(stretch, arm.stretch);
+      for (const Vector3d& p_H : landmarks) lowest = std::min(lowest, arm.wrist.z() + arm.R_WH.row(2).dot(p_H));
+    }
+    const double sunk = hand.goal.over_bench ? top_z_ + kFingertip_m - 0.001 - lowest : 0;
+    const bool far = stretch > kFreeStretch - 0.008;
+    if (sunk <= 0 && !far) break;
+    if (sunk > 0) span->rise_m += sunk + 0.0005;
+    if (far) span->size_m *= 0.8, span->turn_rad *= 0.8;
+  }
 }
 
 HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {

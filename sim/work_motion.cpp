@@ -55,7 +55,7 @@ WorkOffset WorkAt(const WorkSpan& w, double t_s) {
         break;
     }
   }
-  out.wrist_Y = a * (along * w.along_Y + across * w.across_Y + rise * Vector3d::UnitZ());
+  out.wrist_Y = a * (along * w.along_Y + across * w.across_Y) + (a * rise + fade * w.rise_m) * Vector3d::UnitZ();
   if (w.turn_rad > 0) {
     out.roll = fade * (w.roll_bias + w.turn_rad * s);
     out.wrist_Y += w.R_YF * (AboutY(w.roll0) * w.p_R - AboutY(w.roll0 + out.roll) * w.p_R);

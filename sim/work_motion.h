@@ -17,6 +17,7 @@ struct WorkSpan {
   double drift = 0, drift_omega = 0, drift_phase = 0;  // no two cycles are alike: phase and size vary slowly
   double size_m = 0;                                   // half the span
   Eigen::Vector3d along_Y = Eigen::Vector3d::UnitY(), across_Y = Eigen::Vector3d::UnitX();
+  double rise_m = 0;                                   // all of it lifted so far: fingers that tilt meanwhile stay off the bench
   double turn_rad = 0;                                 // twist: half the swing of the forearm's roll
   double roll0 = 0, roll_bias = 0;                     // twist: the goal's roll, and how far from it the swing's middle lies,
   Eigen::Matrix3d R_YF = Eigen::Matrix3d::Identity();  // with this forearm,
