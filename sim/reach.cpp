@@ -47,7 +47,7 @@ Matrix3d WishedHand(const HandGoal& goal, Side side, double pitch, const Vector3
     }
     case HandHold::kPointing:
       y = goal.aim_Y.normalized();
-      x = y.cross(Vector3d::UnitZ()).normalized();
+      x = Eigen::AngleAxisd(side == kRight ? goal.aim_roll : -goal.aim_roll, y) * y.cross(Vector3d::UnitZ()).normalized();
       break;
   }
   Matrix3d R;
@@ -123,23 +123,25 @@ HandSolution SolveHand(const PersonBuild& build, const Stance& stance, Side side
 }  // namespace
 
 BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& goals, const std::array<double, 2>& swivel,
-                       double bench_height_m, double least_lean) {
+                       double bench_height_m, double least_lean, double most_lean) {
   BodySolution out;
   double limit = kEaseStretch, more = kEasePitch, twist = 0;
   double lean = LeastLean(build, goals, least_lean, std::max(kEaseLean, least_lean), 0, limit, more);
   if (lean < 0) {
     limit = kMostStretch, more = kMostPitch;
-    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), kMostLean, 0, limit, more);
+    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), most_lean, 0, limit, more);
   }
   for (const double turn : {0.14, -0.14, 0.28, -0.28, 0.42, -0.42}) {
     if (lean >= 0) break;
     twist = turn;
-    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), kMostLean, twist, limit, more);
+    lean = LeastLean(build, goals, std::max(kEaseLean, least_lean), most_lean, twist, limit, more);
   }
-  const double first_lean = lean >= 0 ? lean : kMostLean;
+  const double first_lean = lean >= 0 ? lean : most_lean;
   if (lean < 0) twist = 0;
   // The wrist's range moves hands a little off what the search took: a few more steps of lean settle it.
-  for (lean = first_lean; lean <= kMostLean + 1e-9; lean += 0.03) {
+  constexpr double kLeanStep = 0.03;
+  lean = first_lean;
+  for (int round = 0; round < 8; ++round, lean = std::min(lean + kLeanStep, most_lean)) {
     const Stance stance = Stand(build, lean, twist);
     out.lean = lean, out.twist = twist;
     double worst = 0;
@@ -158,7 +160,7 @@ BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& 
     }
     // A little under the free range, which leaves room for sway and breath.
     out.reached = worst <= kFreeStretch - 0.008;
-    if (out.reached) break;
+    if (out.reached || lean >= most_lean) break;
   }
   return out;
 }

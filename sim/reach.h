@@ -18,7 +18,8 @@ struct HandGoal {
   FingerPose fingers = RestingFingers();
   HandHold hold = HandHold::kPalmDown;
   double pitch = 0;  // palm down: wished fall of the hand below the horizontal; more if reach asks
-  Eigen::Vector3d aim_Y = Eigen::Vector3d::UnitY();  // pointing: the hand's direction
+  Eigen::Vector3d aim_Y = Eigen::Vector3d::UnitY();  // pointing: the hand's direction,
+  double aim_roll = 0;                               // and turn about it, from palm down to thumb up
   double margin_m = 0;                               // motion about the point that must stay within reach
   double width_m = 0.05;                             // of the target, for Fitts's law
   bool over_bench = true;                            // no landmark may sink into the top
@@ -40,11 +41,11 @@ struct BodySolution {
   std::array<HandSolution, 2> hands;
 };
 
-/// Least lean of the torso, then twist, at which both hands get to their goals. `least_lean`: the posture's own.
-BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& goals, const std::array<double, 2>& swivel,
-                       double bench_height_m, double least_lean);
-
 /// The torso's farthest lean, radians.
 inline constexpr double kMostLean = 0.75;
+
+/// Least lean of the torso, then twist, at which both hands get to their goals. `least_lean`: the posture's own.
+BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& goals, const std::array<double, 2>& swivel,
+                       double bench_height_m, double least_lean, double most_lean = kMostLean);
 
 }  // namespace dryrig

@@ -307,7 +307,7 @@ class Director {
     }
     Played played;
     played.in_use[side] = true;
-    played.end_s = stager_.PutDown(t, side, beat.to_m);
+    played.end_s = stager_.PutDown(t, side, beat.to_m, stager_.RestGoal(Other(side)));
     played.ready_s = played.end_s;
     idle_ = false;
     return played;

@@ -89,9 +89,9 @@ PersonBuild BuildPerson(const PersonSpec& person, const Bench& bench) {
   const double seat = std::max(person.seat_height_m, bench.height_m - 0.145 * h - 0.1);
   const double z = person.seated ? seat + 0.05 * h : person.hip_height_m - 0.005 * (b.thigh + b.shank);
   b.p_WPelvis = {0, y, z};
-  // Seated with the thighs level where the seat's height lets them be, the feet on the floor (on a foot rest on a high stool).
+  // Seated with the thighs level where the seat's height lets them be, the feet on the floor, on a high stool on its foot rest.
   const double leg = b.thigh + b.shank;
-  const double fall = std::min(z - ankle_height, 0.9 * leg);
+  const double fall = std::min({z - ankle_height, 1.2 * b.shank, 0.9 * leg});
   const double back = std::min(0.6 * b.shank, std::sqrt(std::max(0.0, b.shank * b.shank - fall * fall)));
   const double ahead = std::min(b.thigh - back, std::sqrt(0.9 * leg * leg - fall * fall));
   for (const Side side : {kLeft, kRight}) {

@@ -211,7 +211,7 @@ double Stager::Take(double t_s, Side side, int prop, const std::optional<HandGoa
   return carry.held_s;
 }
 
-double Stager::PutDown(double t_s, Side side, const std::optional<Vector2d>& at_m) {
+double Stager::PutDown(double t_s, Side side, const std::optional<Vector2d>& at_m, const std::optional<HandGoal>& other) {
   HandState& hand = hands_[side];
   if (hand.held < 0) return t_s;
   const int prop = hand.held;
@@ -219,6 +219,7 @@ double Stager::PutDown(double t_s, Side side, const std::optional<Vector2d>& at_
   PropRest place = state.first;
   if (at_m) place.p_W.head<2>() = *at_m;
   std::array<HandGoal, 2> goals{hands_[kLeft].goal, hands_[kRight].goal};
+  if (other) goals[side == kRight ? kLeft : kRight] = *other;
   PropCarry& carry = CarryOf(prop);
   HandGoal& goal = goals[side];
   goal = TouchGoal(side, prop);

@@ -31,8 +31,9 @@ class Stager {
   /// Gets hold of a prop and carries it from then on; first puts down what else that hand holds. The other hand goes to
   /// `other`, or rests.
   double Take(double t_s, Side side, int prop, const std::optional<HandGoal>& other = {});
-  /// Lays what the hand holds at `at_m` (bench coordinates), or where it first lay. Nothing held: nothing is done.
-  double PutDown(double t_s, Side side, const std::optional<Eigen::Vector2d>& at_m);
+  /// Lays what the hand holds at `at_m` (bench coordinates), or where it first lay, while the other hand stays or goes to
+  /// `other`. Nothing held: nothing is done.
+  double PutDown(double t_s, Side side, const std::optional<Eigen::Vector2d>& at_m, const std::optional<HandGoal>& other = {});
   /// Faces `turn_rad` from the next Move on.
   void SetTurn(double turn_rad) { turn_ = turn_rad; }
   double turn() const { return turn_; }

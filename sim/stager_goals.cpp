@@ -252,27 +252,32 @@ HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {
   const double error_up = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
   const double nearest = pointing_.Uniform(0.12, 0.20) + HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff();
 
+  // Near and from above if the wrist and the arm allow it; else with the hand turned, from elsewhere, from farther off.
+  constexpr double kPointingLean = 0.5;
   HandGoal best = goal;
   double least = 1e9;
   const std::array<double, 2> swivel{script_->hands[0].swivel, script_->hands[1].swivel};
-  for (double standoff = nearest; standoff < nearest + 0.8; standoff += 0.06) {
-    for (const double elevation : {0.75, 0.95, 0.55, 0.4, 1.1}) {
-      const Vector3d away = std::cos(elevation) * flat + std::sin(elevation) * Vector3d::UnitZ();
-      const Vector3d sideways = away.cross(Vector3d::UnitZ()).normalized();
-      goal.point_Y = target + standoff * away;
-      goal.aim_Y = -(away + std::tan(error_side) * sideways + std::tan(error_up) * sideways.cross(away)).normalized();
-      std::array<HandGoal, 2> goals;
-      goals[side] = goal;
-      goals[side == kRight ? kLeft : kRight] = other;
-      const BodySolution body = SolveBody(build_, goals, swivel, top_z_, least_lean_);
-      if (!body.reached) continue;
-      const double off = std::acos(std::clamp(body.hands[side].R_YH.col(1).dot(goal.aim_Y), -1.0, 1.0));
-      const double cost = off + 0.3 * std::max(0.0, body.lean - 0.45) + 0.1 * (standoff - nearest);
-      if (cost < least) {
-        least = cost;
-        best = goal;
+  for (const double farther : {0.0, 0.07, 0.15, 0.3, 0.5, 0.8}) {
+    const double standoff = nearest + farther;
+    for (const double roll : {0.0, 0.6, 1.2, -0.5}) {
+      for (const double elevation : {0.75, 0.95, 0.55, 1.15, 0.4}) {
+        const Vector3d away = std::cos(elevation) * flat + std::sin(elevation) * Vector3d::UnitZ();
+        const Vector3d sideways = away.cross(Vector3d::UnitZ()).normalized();
+        goal.point_Y = target + standoff * away;
+        goal.aim_Y = -(away + std::tan(error_side) * sideways + std::tan(error_up) * sideways.cross(away)).normalized();
+        goal.aim_roll = roll;
+        std::array<HandGoal, 2> goals;
+        goals[side] = goal;
+        goals[side == kRight ? kLeft : kRight] = other;
+        const BodySolution body = SolveBody(build_, goals, swivel, top_z_, least_lean_, kPointingLean);
+        if (!body.reached) continue;
+        const double off = std::acos(std::clamp(body.hands[side].R_YH.col(1).dot(goal.aim_Y), -1.0, 1.0));
+        if (off + 0.3 * farther < least) {
+          least = off + 0.3 * farther;
+          best = goal;
+        }
+        if (off < 0.01) return goal;
       }
-      if (off < 0.01 && body.lean < 0.45) return goal;
     }
     if (least < 0.02) break;
   }
