@@ -1,0 +1,53 @@
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "policies/picture.h"
+#include "policies/scene_filter.h"
+#include "scenes/stage.h"
+
+namespace dryrig {
+
+/// What the instructor does, as far as tracked joints and props tell. Each is true once its evidence has lasted.
+struct Cues {
+  std::string pointed_at;        // prop an outstretched index finger points at; empty: none
+  std::string raised;            // prop held up for show; empty: none
+  bool working = false;          // a hand works in one place on the bench
+  bool addressing = false;       // head up to the front, hands at rest
+  HandsInUse hands{true, true};  // which hands take part in what is done
+};
+
+/// Evidence over time for each cue, with hysteresis; reads nothing but the scene.
+class CueReader {
+ public:
+  void Reset(const Stage& stage);
+  const Cues& Update(const SceneFilter& scene);
+
+ private:
+  void ReadPointing(const SceneFilter& scene);
+  void ReadRaised(const SceneFilter& scene);
+  void ReadWork(const SceneFilter& scene);
+  void ReadAddress(const SceneFilter& scene);
+  void ReadHands(const SceneFilter& scene);
+
+  const Stage* stage_ = nullptr;
+  Cues cues_;
+  std::vector<double> aim_, lift_;              // evidence by prop, seconds
+  std::array<double, 2> extended_{0, 0};        // of an outstretched index, seconds
+  std::array<Eigen::Vector3d, 2> slow_centre_;  // hand centre, low-passed
+  std::array<Eigen::Vector3d, 2> slow_v_;
+  std::array<double, 2> work_{0, 0};        // evidence by hand, seconds
+  std::array<double, 2> busy_s_{1e9, 1e9};  // since the hand was last active
+  double address_ = 0;
+  bool started_ = false;
+};
+
+/// Is the index finger outstretched and the others curled? Share in [0, 1]: 1 for a clear pointing hand.
+double PointingShape(const SceneFilter& scene, Side side);
+/// Angle between the pointing ray and the direction to a point, radians: mean of the finger's own ray and that from the eye
+/// over the finger tip.
+double PointingAngle_rad(const SceneFilter& scene, Side side, const Eigen::Vector3d& p_W);
+
+}  // namespace dryrig

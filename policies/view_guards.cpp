@@ -1,0 +1,208 @@
+// Guards of the view solver: person, bench and keep-out zones against balls that stand for the arm's outside.
+#include <algorithm>
+#include <cmath>
+
+#include "policies/view_solver.h"
+#include "sim/distance.h"
+#include "sim/rng.h"
+
+namespace dryrig {
+
+namespace {
+
+constexpr double kGuardUnit_m = 0.02;  // one unit of a guard's residual
+constexpr double kBenchMargin_m = 0.04;
+constexpr double kKeepOutMargin_m = 0.04;
+constexpr int kFirstGuardedLink = 2;  // links before it stay where the mount is: no shot moves them into bench or zones
+constexpr int kMostGuards = 32;       // rows; an arm deeper in trouble than this has been told so already
+constexpr int kPathSamples = 7;
+
+struct Gap {
+  double distance_m;
+  Eigen::Vector3d out_W;  // unit, the way that opens it
+};
+
+Gap ToBox(const Eigen::Vector3d& half, const Eigen::Isometry3d& X_WS, const Eigen::Vector3d& p_W) {
+  const Eigen::Vector3d p_S = X_WS.inverse() * p_W;
+  const Eigen::Vector3d over = p_S.cwiseAbs() - half;
+  Eigen::Vector3d out_S = Eigen::Vector3d::Zero();
+  double distance = 0;
+  if (over.maxCoeff() > 0) {
+    out_S = p_S - p_S.cwiseMax(-half).cwiseMin(half);
+    distance = out_S.norm();
+    out_S /= distance;
+  } else {
+    int axis = 0;
+    distance = over.maxCoeff(&axis);
+    out_S[axis] = p_S[axis] < 0 ? -1 : 1;
+  }
+  return {distance, X_WS.linear() * out_S};
+}
+
+Gap ToSegment(const Eigen::Vector3d& a, const Eigen::Vector3d& b, double radius_m, const Eigen::Vector3d& p_W) {
+  const Eigen::Vector3d ab = b - a;
+  const double squared = ab.squaredNorm();
+  const double t = squared > 0 ? std::clamp((p_W - a).dot(ab) / squared, 0.0, 1.0) : 0.0;
+  const Eigen::Vector3d apart = p_W - (a + t * ab);
+  const double d = apart.norm();
+  return {d - radius_m, d > 1e-9 ? Eigen::Vector3d(apart / d) : Eigen::Vector3d::UnitZ()};
+}
+
+Gap ToBody(const Body& body, const Eigen::Vector3d& p_W) {
+  const Shape& shape = body.shape;
+  const Eigen::Vector3d along = shape.half_length_m * body.X_LS.linear().col(2);
+  const Eigen::Vector3d at = body.X_LS.translation();
+  switch (shape.kind) {
+    case ShapeKind::kBox:
+      return ToBox(shape.half_m, body.X_LS, p_W);
+    case ShapeKind::kCapsule:
+      return ToSegment(at - along, at + along, shape.radius_m, p_W);
+    case ShapeKind::kCylinder:
+      return ToBox({shape.radius_m, shape.radius_m, shape.half_length_m}, body.X_LS, p_W);
+    case ShapeKind::kSphere:
+      return ToSegment(at, at, shape.radius_m, p_W);
+    case ShapeKind::kHull:
+      break;
+  }
+  return ToSegment(at, at, shape.BoundingRadius(), p_W);
+}
+
+}  // namespace
+
+void GuessPerson(const SceneFilter& scene, PersonGuess* out) {
+  out->capsules.clear();
+  const auto add = [&](int a, int b, double radius_m, bool blocks) {
+    out->capsules.push_back({scene.p_W(a), scene.p_W(b), radius_m, blocks});
+  };
+  add(kHeadLow, kHeadHigh, 0.10, true);
+  out->capsules.front().b_W = scene.p_W(kHeadLow) + 0.7 * (scene.p_W(kHeadHigh) - scene.p_W(kHeadLow));
+  add(kPelvis, kThorax, 0.17, true);
+  add(kShoulderL, kShoulderR, 0.09, true);
+  for (const Side side : {kLeft, kRight}) {
+    add(side == kLeft ? kShoulderL : kShoulderR, side == kLeft ? kElbowL : kElbowR, 0.055, false);
+    add(side == kLeft ? kElbowL : kElbowR, side == kLeft ? kWristL : kWristR, 0.045, false);
+    const Eigen::Vector3d wrist = scene.p_W(HandPoint(side, 0)), middle = scene.p_W(HandPoint(side, 12));
+    out->capsules.push_back({wrist, middle, 0.05, false});
+  }
+}
+
+void ViewSolver::MakeBalls() {
+  for (int link = 0; link < stage_->arm.dof(); ++link) {
+    for (const Body& body : stage_->arm.links[static_cast<size_t>(link)].bodies) {
+      Eigen::Vector3d half = Eigen::Vector3d::Zero(), middle = Eigen::Vector3d::Zero();
+      const Shape& shape = body.shape;
+      switch (shape.kind) {
+        case ShapeKind::kSphere:
+          half.setConstant(shape.radius_m);
+          break;
+        case ShapeKind::kCapsule:
+          half = {shape.radius_m, shape.radius_m, shape.half_length_m + shape.radius_m};
+          break;
+        case ShapeKind::kCylinder:
+          half = {shape.radius_m, shape.radius_m, shape.half_length_m};
+          break;
+        case ShapeKind::kBox:
+          half = shape.half_m;
+          break;
+        case ShapeKind::kHull: {
+          Eigen::AlignedBox3d box;
+          for (const Eigen::Vector3d& p : shape.points) box.extend(p);
+          half = 0.5 * box.sizes();
+          middle = box.center();
+          break;
+        }
+      }
+      // Balls as wide as the two shorter sides, in a row along the longest.
+      int axis = 0;
+      const double longest = half.maxCoeff(&axis);
+      const double radius = std::min(longest, std::max(half[(axis + 1) % 3], half[(axis + 2) % 3]));
+      const double reach = longest - radius;
+      const int count = std::clamp(1 + static_cast<int>(std::ceil(2 * reach / (2.2 * radius))), 1, 4);
+      for (int k = 0; k < count; ++k) {
+        Eigen::Vector3d at = middle;
+        if (count > 1) at[axis] += reach * (2.0 * k / (count - 1) - 1);
+        balls_.push_back({link, body.X_LS * at, radius});
+      }
+    }
+  }
+}
+
+// Postures spread over the joint ranges whose camera stands over the bench or before the instructor and looks down or back.
+void ViewSolver::MakePostures() {
+  constexpr int kTries = 3000;
+  constexpr size_t kMost = 40;
+  const ArmModel& arm = stage_->arm;
+  const Bench& bench = stage_->bench;
+  RandomStream draws(1, "postures to start a search from");
+  const PersonGuess nobody;
+  postures_.push_back(Clamped(arm.home));
+  for (int k = 0; k < kTries && postures_.size() < kMost; ++k) {
+    Eigen::VectorXd q(arm.dof());
+    for (int i = 0; i < arm.dof(); ++i) {
+      const Joint& joint = arm.joints[static_cast<size_t>(i)];
+      const double span = std::min(2.4, joint.upper - joint.lower);
+      q[i] = draws.Uniform(std::max(joint.lower, arm.home[i] - span), std::min(joint.upper, arm.home[i] + span));
+    }
+    q = Clamped(q);
+    const Eigen::Isometry3d X = X_WC(q);
+    const Eigen::Vector3d p = X.translation(), ahead = X.linear().col(2);
+    const bool over = std::abs(p.x()) < 0.8 && p.y() > 0.0 && p.y() < bench.depth_m + 0.8 && p.z() > bench.height_m + 0.12;
+    const bool looks = ahead.z() < 0.25 && ahead.y() < 0.35;
+    const bool upright = ahead.z() < -0.9 ? X.linear().col(1).y() > 0 : X.linear().col(1).z() < 0;
+    if (over && looks && upright && TooNear(nobody, q) < 1) postures_.push_back(q);
+  }
+}
+
+void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::Isometry3d>& X_BL, Rows* r, RowJacobian* J,
+                           int* row) const {
+  const Eigen::Isometry3d& X_WB = stage_->bench.X_WB;
+  const int last = *row + kMostGuards;
+  const auto add = [&](const Ball& ball, const Eigen::Vector3d& p_W, double short_m, const Eigen::Vector3d& out_W) {
+    if (*row >= last) return;
+    (*r)[*row] = short_m / kGuardUnit_m;
+    if (J) {
+      const Jacobian Jp = PointJacobian(stage_->arm, X_BL, ball.link, X_WB.inverse() * p_W);
+      J->row(*row) = -(X_WB.linear().transpose() * out_W).transpose() * Jp.topRows<3>() / kGuardUnit_m;
+    }
+    ++*row;
+  };
+  for (const Ball& ball : balls_) {
+    const Eigen::Vector3d p_W = X_WB * (X_BL[static_cast<size_t>(ball.link)] * ball.p_L);
+    for (const PersonGuess::Capsule& capsule : person.capsules) {
+      const double wanted = tuning_.clearance_m + ball.radius_m;
+      const Gap gap = ToSegment(capsule.a_W, capsule.b_W, capsule.radius_m, p_W);
+      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W);
+    }
+    if (ball.link < kFirstGuardedLink) continue;
+    const Bench& bench = stage_->bench;
+    const double above = p_W.z() - ball.radius_m - bench.height_m;
+    const bool over = std::abs(p_W.x()) < 0.5 * bench.width_m + ball.radius_m && p_W.y() > -ball.radius_m &&
+                      p_W.y() < bench.depth_m + ball.radius_m;
+    if (over && above < kBenchMargin_m) add(ball, p_W, kBenchMargin_m - above, Eigen::Vector3d::UnitZ());
+    for (const Body& zone : bench.keep_out) {
+      const Gap gap = ToBody(zone, p_W);
+      const double wanted = ball.radius_m + kKeepOutMargin_m;
+      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W);
+    }
+  }
+}
+
+double ViewSolver::TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const {
+  thread_local std::vector<Eigen::Isometry3d> X_BL;
+  LinkPoses(stage_->arm, q, &X_BL);
+  Rows r(96);
+  int row = 0;
+  AddGuards(person, X_BL, &r, nullptr, &row);
+  return r.head(row).squaredNorm();
+}
+
+double ViewSolver::TooNearOnPath(const PersonGuess& person, const Eigen::VectorXd& from, const Eigen::VectorXd& to) const {
+  double worst = 0;
+  for (int k = 1; k <= kPathSamples; ++k) {
+    const double share = static_cast<double>(k) / (kPathSamples + 1);
+    worst = std::max(worst, TooNear(person, from + share * (to - from)));
+  }
+  return worst;
+}
+
+}  // namespace dryrig
