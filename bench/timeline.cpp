@@ -87,7 +87,7 @@ std::string ShortName(const Shot& shot) {
   for (const Subject& subject : shot.subjects) {
     subjects += (subjects.empty() ? "" : "+") + (subject.kind == SubjectKind::kProp ? subject.prop : ToString(subject));
   }
-  return fmt::format("{} · {} · {}", subjects, ToString(shot.size), ToString(shot.angle));
+  return fmt::format("{}, {}, {}", subjects, ToString(shot.size), ToString(shot.angle));
 }
 
 std::string_view FillOf(const Shot& shot) {
