@@ -1,1 +1,5 @@
-int main() { return 0; }
+#include "bench/program.h"
+
+int main(int argc, char** argv) {
+  return dryrig::RunProgram(argc, argv);
+}

@@ -228,6 +228,9 @@ void Store::WriteInputs(int64_t take, const std::vector<StoredInput>& inputs) {
 
 void Store::WriteScores(int64_t take, const std::vector<StoredScore>& scores) {
   Together([&] {
+    SQLite::Statement old(impl_->db, "DELETE FROM scores WHERE take = ?");
+    old.bind(1, take);
+    old.exec();
     SQLite::Statement insert(impl_->db, "INSERT INTO scores VALUES(?, ?, ?, ?, ?, ?, ?)");
     for (size_t i = 0; i < scores.size(); ++i) {
       const StoredScore& score = scores[i];

@@ -39,6 +39,7 @@ class Store {
   /// @throws RunError if the id or a take of the same identity is there already.
   int64_t WriteTake(const Take& take, bool keep_series, std::optional<int64_t> id = std::nullopt);
   void WriteInputs(int64_t take, const std::vector<StoredInput>& inputs);
+  /// In place of the scores that the take had.
   void WriteScores(int64_t take, const std::vector<StoredScore>& scores);
   std::vector<int64_t> TakeIds() const;
   TakeIdentity ReadIdentity(int64_t take) const;

@@ -1,0 +1,90 @@
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <mutex>
+#include <string>
+#include <vector>
+
+#include "policies/table.h"
+#include "scenes/arm.h"
+#include "scenes/bench.h"
+#include "scenes/camera.h"
+#include "scenes/catalogue.h"
+#include "scenes/lesson.h"
+#include "scenes/person.h"
+#include "scenes/sensing.h"
+#include "sim/run.h"
+#include "sim/store.h"
+
+namespace dryrig {
+
+/// A policy with the parameters that differ from their defaults.
+struct PolicyChoice {
+  std::string name;
+  ParamValues values;
+};
+/// `NAME` or `NAME:key=value,key=value`. @throws InputError for a text of another form; the name is not looked up.
+PolicyChoice ParsePolicyChoice(const std::string& text);
+/// Adds `key=value` to `values`. @throws InputError.
+void ParseParam(const std::string& text, ParamValues* values);
+
+/// A take as a command line names it. Scenes are paths or shipped names; empty: the default.
+struct TakeChoice {
+  std::string lesson;
+  PolicyChoice policy;
+  std::string arm, bench, person, camera, sensing;
+  uint64_t seed = 1;
+  double physics_hz = 240;
+};
+
+/// Scene files, each read once. May be used by several threads.
+class SceneShelf {
+ public:
+  explicit SceneShelf(ArmReadOptions options = {}) : options_(std::move(options)) {}
+  /// @throws InputError, for a name with a suggestion.
+  const Lesson& GetLesson(const std::string& name);
+  const ArmModel& GetArm(const std::string& name);
+  const Bench& GetBench(const std::string& name);
+  const PersonSpec& GetPerson(const std::string& name);
+  const CameraBody& GetCamera(const std::string& name);
+  const Sensing& GetSensing(const std::string& name);
+
+ private:
+  template <class T>
+  using Shelf = std::map<std::string, T>;
+  template <class T, class Read>
+  const T& Get(Shelf<T>* shelf, SceneKind kind, const std::string& name, Read&& read);
+
+  ArmReadOptions options_;
+  std::mutex mutex_;
+  Shelf<Lesson> lessons_;
+  Shelf<ArmModel> arms_;
+  Shelf<Bench> benches_;
+  Shelf<PersonSpec> people_;
+  Shelf<CameraBody> cameras_;
+  Shelf<Sensing> sensings_;
+};
+
+/// The same choice with nothing left empty: bench and person from the lesson, the first shipped arm, the first shipped prime,
+/// sensing `good`. @throws InputError.
+TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf);
+
+/// Everything that one run needs.
+struct PreparedTake {
+  TakeSetup setup;
+  const PolicyEntry* policy = nullptr;
+  ParamValues values;
+
+  std::unique_ptr<Policy> MakePolicy() const { return policy->make(values); }
+};
+/// @pre nothing in `choice` is empty. @throws InputError for names, parameters, rates or parts that do not fit together.
+PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf);
+
+/// The texts that a take is made from, for the store.
+std::vector<StoredInput> InputsOf(const TakeSetup& setup);
+
+/// The command that runs this take alone, quoted for a shell.
+std::string CommandFor(const TakeChoice& choice, const std::string& out);
+
+}  // namespace dryrig

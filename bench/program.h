@@ -1,0 +1,23 @@
+#pragma once
+
+namespace CLI {
+class App;
+}
+
+namespace dryrig {
+
+/// What the program answers: fine, bad input or usage, could not be done or compared.
+enum ExitCode : int { kFine = 0, kBadInput = 2, kNotDone = 3 };
+
+/// Runs one command line. Errors go to standard error as `dryrig: ...` and become the exit code.
+int RunProgram(int argc, const char* const* argv);
+
+/// Each adds one sub-command, which sets `*exit_code` when it runs and throws InputError or RunError.
+void AddTake(CLI::App& program, int* exit_code);
+void AddCompare(CLI::App& program, int* exit_code);
+void AddScore(CLI::App& program, int* exit_code);
+void AddExport(CLI::App& program, int* exit_code);
+void AddCheck(CLI::App& program, int* exit_code);
+void AddList(CLI::App& program, int* exit_code);
+
+}  // namespace dryrig

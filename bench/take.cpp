@@ -1,0 +1,107 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <nlohmann/json.hpp>
+
+#include "bench/choice.h"
+#include "bench/context.h"
+#include "bench/out_folder.h"
+#include "bench/program.h"
+#include "bench/scorecard.h"
+#include "bench/timeline.h"
+
+namespace dryrig {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+struct TakeOptions {
+  TakeChoice choice;
+  std::string policy;
+  std::vector<std::string> set;
+  std::vector<std::string> package_paths;
+  std::string out;
+  bool json = false, force = false;
+};
+
+/// CLI11 would wrap -1 and what is beyond 64 bits around without a word.
+std::string CheckSeed(const std::string& text) {
+  uint64_t seed = 0;
+  const auto parsed = std::from_chars(text.data(), text.data() + text.size(), seed);
+  const bool whole = parsed.ec == std::errc() && parsed.ptr == text.data() + text.size();
+  return whole ? "" : fmt::format("{} is no whole number from 0 to {}", text, UINT64_MAX);
+}
+
+int RunTakeCommand(TakeOptions options) {
+  TakeChoice& choice = options.choice;
+  choice.policy = ParsePolicyChoice(options.policy);
+  for (const std::string& text : options.set) ParseParam(text, &choice.policy.values);
+  SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
+  choice = WithDefaults(choice, shelf);
+  const PreparedTake prepared = Prepare(choice, shelf);
+  OutFolder out(options.out);
+  if (fs::exists(out.Database()) && !options.force) {
+    throw InputError(
+        fmt::format("{} holds results already; choose another --out, or --force to replace them", out.path().string()));
+  }
+
+  const std::unique_ptr<Policy> policy = prepared.MakePolicy();
+  const Take take = RunTake(prepared.setup, *policy);
+  const Scorecard card = ScoreTake(take);
+  const std::vector<StoredScore> scores = ToStored(card);
+  const std::vector<StoredInput> inputs = InputsOf(prepared.setup);
+  const std::string json = ScorecardJson(take.id, inputs, scores).dump(2) + "\n";
+
+  out.Open();
+  out.RemoveResults();
+  Store store(out.Database(), Store::Mode::kCreate);
+  store.Together([&] {
+    store.WriteContext(ToJson(ThisBuild()).dump());
+    const int64_t id = store.WriteTake(take, true);
+    store.WriteInputs(id, inputs);
+    store.WriteScores(id, scores);
+  });
+  out.Write("scorecard.json", json);
+  out.Write("timeline.svg", TimelineSvg(take, card));
+  if (options.json) {
+    fmt::print("{}", json);
+  } else {
+    for (const std::string& note : prepared.setup.stage.arm.notes) fmt::print("note: {}\n", note);
+    fmt::print("{}\nThe whole take is in {} (results.db, scorecard.json, timeline.svg).\n{}\n", ScorecardTable(take.id, scores),
+               out.path().string(), kCaution);
+  }
+  return kFine;
+}
+
+}  // namespace
+
+void AddTake(CLI::App& program, int* exit_code) {
+  auto options = std::make_shared<TakeOptions>();
+  TakeChoice& choice = options->choice;
+  CLI::App* command = program.add_subcommand("take", "Film one lesson with one policy and score it.");
+  command->add_option("lesson", choice.lesson, "A lesson file or a shipped lesson's name")->required();
+  command->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value")->required();
+  command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
+  command->add_option("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
+  command->add_option("--bench", choice.bench, "Bench file or name; default: the lesson's");
+  command->add_option("--person", choice.person, "Person file or name; default: the lesson's");
+  command->add_option("--camera", choice.camera, "Camera file or name; default: the first prime shipped");
+  command->add_option("--sensing", choice.sensing, "Sensing file or name; default: good");
+  command->add_option("--seed", choice.seed, "Seed of the performance and the sensors")->check(CheckSeed)->capture_default_str();
+  command->add_option("--physics-hz", choice.physics_hz, "Physics rate, a whole multiple of control and frame rate, 120 to 1000")
+      ->capture_default_str();
+  command->add_option("--set", options->set, "Policy parameter key=value; may be repeated")->allow_extra_args(false);
+  command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
+      ->allow_extra_args(false);
+  command->add_flag("--json", options->json, "Print the scorecard as JSON");
+  command->add_flag("--force", options->force, "Replace results that are in --out");
+  command->footer(
+      "Examples:\n"
+      "  dryrig take booklet --policy planner --out out/one\n"
+      "  dryrig take my-lesson.yaml --policy follow --set dead_band=0.1 --person ellis --sensing poor --out out/two --json");
+  command->callback([options, exit_code] { *exit_code = RunTakeCommand(*options); });
+}
+
+}  // namespace dryrig
