@@ -10,32 +10,28 @@ namespace {
 
 constexpr double kDegree = std::numbers::pi / 180;
 
-// Pointing: a finger is straight or curled by the ratio of its chord to its bones.
-constexpr double kStraight = 0.93, kCurled = 0.80;
-constexpr double kStill_mps = 0.12;            // a pointing hand has come to rest
-constexpr double kAimWidth_rad = 9 * kDegree;  // spread of pointing about its target
-constexpr double kAimWidest_rad = 30 * kDegree;
-constexpr double kPointAfter_s = 0.25, kEvidenceMost_s = 0.8;
+// Pointing: lengths from knuckle to tip, in hand lengths. Straight index 0.43; the others 0.2 when curled, 0.38 when relaxed.
+constexpr double kIndexShort = 0.30, kIndexLong = 0.38, kOthersShort = 0.27, kOthersLong = 0.34;
+constexpr double kStill_mps = 0.15;             // a pointing or showing hand has come to rest
+constexpr double kAimWidth_rad = 10 * kDegree;  // spread of pointing about its target: people's own error and the tracker's
+constexpr double kAimWidest_rad = 32 * kDegree;
+constexpr double kTouch_m = 0.2, kTouchWidth_m = 0.06, kTouchShare = 0.05;
+constexpr double kPointing = 0.4, kPointingKept = 0.15, kExtendedAfter_s = 0.06;
+constexpr double kPointAfter_s = 0.15, kEvidenceMost_s = 0.8;
 constexpr double kSwitchLead_s = 0.15;  // another prop must be ahead by so much
 
 // Raised: well above the bench and in a hand.
-constexpr double kRaisedHeight_m = 0.17, kLoweredHeight_m = 0.12, kInHand_m = 0.13, kRaisedAfter_s = 0.3;
-constexpr double kRaisedStill_mps = 0.15;
+constexpr double kRaisedHeight_m = 0.17, kLoweredHeight_m = 0.12, kInHand_m = 0.13, kRaisedAfter_s = 0.25;
+constexpr double kRaisedStill_mps = 0.2;
 
-// Work: the hand moves, but stays.
-constexpr double kWork_mps = 0.035, kIdle_mps = 0.02, kTransport_mps = 0.09, kWorkHeight_m = 0.30, kWorkAfter_s = 0.5;
-constexpr double kSlow_s = 0.45;
+// Work: the hand is away from its rest, low, stays, and the head is down to it.
+constexpr double kAway_m = 0.05, kAwayAfter_s = 0.15, kTransport_mps = 0.12, kWorkHeight_m = 0.30, kWorkAfter_s = 0.45;
+constexpr double kLowering_s = 1.2;  // what was held up is put down or taken to work: neither is work yet
+constexpr double kSlow_s = 0.25;
 
 // Address: the face is lifted to where the camera is.
-constexpr double kHeadUp_rad = -18 * kDegree, kAddressAfter_s = 0.5;
-
-constexpr double kRecent_s = 1.5;  // a hand counts as taking part so long after it last moved
-
-double FingerRatio(const SceneFilter& scene, Side side, int base) {
-  double bones = 0;
-  for (int k = 0; k < 3; ++k) bones += (scene.p_W(HandPoint(side, base + k + 1)) - scene.p_W(HandPoint(side, base + k))).norm();
-  return bones > 0 ? (scene.p_W(HandPoint(side, base + 3)) - scene.p_W(HandPoint(side, base))).norm() / bones : 0;
-}
+constexpr double kHeadUp_rad = -13 * kDegree, kHeadDown_rad = -17 * kDegree, kAddressAfter_s = 0.5;
+constexpr double kRestTime_s = 1.5, kRestStill_s = 0.5, kRestStill_mps = 0.05;
 
 // Evidence rises with time while it holds and falls as quickly when it does not.
 void Weigh(double* evidence, double rate, double dt_s) {
@@ -46,20 +42,28 @@ double Elevation_rad(const Eigen::Vector3d& v) {
   return std::atan2(v.z(), v.head<2>().norm());
 }
 
+double FingerLength(const SceneFilter& scene, Side side, int base) {
+  return (scene.HandShape(side, base + 3) - scene.HandShape(side, base)).norm() / scene.hand_length_m();
+}
+
+// About the vertical, so that the torso faces +y.
+Eigen::Quaterniond Heading(const SceneFilter& scene) {
+  const Eigen::Vector3d ahead = scene.q_WT() * Eigen::Vector3d::UnitY();
+  return Eigen::Quaterniond(Eigen::AngleAxisd(std::atan2(-ahead.x(), ahead.y()), Eigen::Vector3d::UnitZ()));
+}
+
 }  // namespace
 
 double PointingShape(const SceneFilter& scene, Side side) {
-  const double index = std::clamp((FingerRatio(scene, side, 5) - kCurled) / (kStraight - kCurled), 0.0, 1.0);
-  double others = 0;
-  for (const int base : {9, 13, 17})
-    others += std::clamp((kStraight - FingerRatio(scene, side, base)) / (kStraight - kCurled), 0.0, 1.0) / 3;
-  return index * others;
+  const double index = (FingerLength(scene, side, 5) - kIndexShort) / (kIndexLong - kIndexShort);
+  const double others = (FingerLength(scene, side, 9) + FingerLength(scene, side, 13) + FingerLength(scene, side, 17)) / 3;
+  const double curled = (kOthersLong - others) / (kOthersLong - kOthersShort);
+  return std::clamp(index, 0.0, 1.0) * std::clamp(curled, 0.0, 1.0);
 }
 
 double PointingAngle_rad(const SceneFilter& scene, Side side, const Eigen::Vector3d& p_W) {
-  const Eigen::Vector3d base = scene.p_W(HandPoint(side, 5)), tip = scene.p_W(HandPoint(side, 8));
-  const Eigen::Vector3d finger = tip - base;
-  const Eigen::Vector3d to_prop = p_W - tip;
+  const Eigen::Vector3d finger = scene.HandShape(side, 8) - scene.HandShape(side, 5);
+  const Eigen::Vector3d to_prop = p_W - scene.HandCentre(side) - scene.HandShape(side, 8);
   if (finger.norm() < 1e-6 || to_prop.norm() < 1e-6) return 0;
   return std::atan2(finger.cross(to_prop).norm(), finger.dot(to_prop));
 }
@@ -70,22 +74,34 @@ void CueReader::Reset(const Stage& stage) {
 }
 
 const Cues& CueReader::Update(const SceneFilter& scene) {
-  for (const Side side : {kLeft, kRight}) {
-    const Eigen::Vector3d centre = scene.HandCentre(side);
-    if (!started_) slow_centre_[side] = centre, slow_v_[side].setZero();
-    const double blend = 1 - std::exp(-scene.dt_s() / kSlow_s);
-    const Eigen::Vector3d step = blend * (centre - slow_centre_[side]);
-    slow_centre_[side] += step;
-    if (scene.dt_s() > 0) slow_v_[side] += blend * (step / scene.dt_s() - slow_v_[side]);
-    busy_s_[side] = scene.HandActivity_mps(side) > kWork_mps ? 0 : busy_s_[side] + scene.dt_s();
-  }
-  started_ = true;
+  const double elevation = Elevation_rad(scene.q_WHd() * Eigen::Vector3d::UnitY());
+  head_up_ = elevation > (head_up_ ? kHeadDown_rad : kHeadUp_rad);
+  FollowHands(scene);
   ReadPointing(scene);
   ReadRaised(scene);
   ReadWork(scene);
   ReadAddress(scene);
-  ReadHands(scene);
   return cues_;
+}
+
+void CueReader::FollowHands(const SceneFilter& scene) {
+  const double dt_s = scene.dt_s();
+  const Eigen::Quaterniond q_WY = Heading(scene);
+  for (const Side side : {kLeft, kRight}) {
+    const Eigen::Vector3d centre = scene.HandCentre(side);
+    const Eigen::Vector3d p_Y = q_WY.conjugate() * centre;
+    if (!started_) slow_centre_[side] = centre, slow_v_[side].setZero(), rest_[side] = p_Y;
+    const double blend = 1 - std::exp(-dt_s / kSlow_s);
+    const Eigen::Vector3d step = blend * (centre - slow_centre_[side]);
+    slow_centre_[side] += step;
+    if (dt_s > 0) slow_v_[side] += blend * (step / dt_s - slow_v_[side]);
+    Weigh(&still_[side], slow_v_[side].norm() < kRestStill_mps ? 1 : -3, dt_s);
+    const bool low = centre.z() < stage_->bench.height_m + kWorkHeight_m;
+    if (head_up_ && low && still_[side] > kRestStill_s) rest_[side] += (1 - std::exp(-dt_s / kRestTime_s)) * (p_Y - rest_[side]);
+    Weigh(&away_[side], (p_Y - rest_[side]).norm() > kAway_m ? 1 : -2, dt_s);
+    cues_.hands[side] = away_[side] > kAwayAfter_s;
+  }
+  started_ = true;
 }
 
 void CueReader::ReadPointing(const SceneFilter& scene) {
@@ -93,17 +109,20 @@ void CueReader::ReadPointing(const SceneFilter& scene) {
   const double dt_s = scene.dt_s();
   std::vector<double> likely(aim_.size(), 0);
   for (const Side side : {kLeft, kRight}) {
-    const bool shaped = PointingShape(scene, side) > 0.5 && scene.HandSpeed_mps(side) < kStill_mps && scene.HandAge_s(side) < 0.5;
-    Weigh(&extended_[side], shaped ? 1 : -2, dt_s);
-    if (extended_[side] < 0.1) continue;
+    const bool shaped = PointingShape(scene, side) > (extended_[side] > kExtendedAfter_s ? kPointingKept : kPointing);
+    const bool shows = shaped && scene.HandSpeed_mps(side) < kStill_mps && scene.HandAge_s(side) < 0.5;
+    Weigh(&extended_[side], shows ? 1 : -2, dt_s);
+    if (extended_[side] < kExtendedAfter_s) continue;
     double total = 1e-9;
     std::vector<double> each(aim_.size(), 0);
     for (size_t i = 0; i < aim_.size(); ++i) {
       const auto& prop = scene.props()[i];
       if (!prop.known) continue;
       const double angle = PointingAngle_rad(scene, side, prop.p_WP);
-      if (angle > kAimWidest_rad) continue;
-      each[i] = std::exp(-0.5 * std::pow(angle / kAimWidth_rad, 2));
+      const double from_tip = (prop.p_WP - scene.HandCentre(side) - scene.HandShape(side, 8)).norm() - 0.3 * prop.extent_m;
+      if (angle < kAimWidest_rad) each[i] = std::exp(-0.5 * std::pow(angle / kAimWidth_rad, 2));
+      // A finger that means nothing in its own line means what is right before it.
+      if (from_tip < kTouch_m) each[i] += kTouchShare * std::exp(-0.5 * std::pow(from_tip / kTouchWidth_m, 2));
       total += each[i];
     }
     for (size_t i = 0; i < aim_.size(); ++i) likely[i] = std::max(likely[i], each[i] / total);
@@ -126,6 +145,7 @@ void CueReader::ReadRaised(const SceneFilter& scene) {
   lift_.resize(scene.props().size(), 0);
   cues_.raised.clear();
   double most = 0;
+  since_raised_s_ += scene.dt_s();
   for (size_t i = 0; i < lift_.size(); ++i) {
     const auto& prop = scene.props()[i];
     const double height = prop.p_WP.z() - stage_->bench.height_m;
@@ -135,32 +155,25 @@ void CueReader::ReadRaised(const SceneFilter& scene) {
     Weigh(&lift_[i], raised ? 1 : -2, scene.dt_s());
     if (lift_[i] > kRaisedAfter_s && lift_[i] + height > most) most = lift_[i] + height, cues_.raised = prop.name;
   }
+  if (!cues_.raised.empty()) since_raised_s_ = 0;
 }
 
 void CueReader::ReadWork(const SceneFilter& scene) {
   cues_.working = false;
   for (const Side side : {kLeft, kRight}) {
-    const double activity = scene.HandActivity_mps(side);
-    const bool stays = slow_v_[side].norm() < kTransport_mps;
     const bool low = scene.HandCentre(side).z() < stage_->bench.height_m + kWorkHeight_m;
-    const bool works = activity > (work_[side] > kWorkAfter_s ? kIdle_mps : kWork_mps) && stays && low;
-    Weigh(&work_[side], works ? 1 : -1, scene.dt_s());
+    const bool works =
+        cues_.hands[side] && !head_up_ && low && slow_v_[side].norm() < kTransport_mps && extended_[side] < kExtendedAfter_s;
+    Weigh(&work_[side], works ? 1 : -1.5, scene.dt_s());
     if (work_[side] > kWorkAfter_s) cues_.working = true;
   }
 }
 
 void CueReader::ReadAddress(const SceneFilter& scene) {
-  const bool rest = std::max(work_[kLeft], work_[kRight]) < 0.2;
-  const bool up = Elevation_rad(scene.q_WHd() * Eigen::Vector3d::UnitY()) > kHeadUp_rad;
-  Weigh(&address_, rest && up ? 1 : -2, scene.dt_s());
+  const bool rest =
+      !cues_.hands[kLeft] && !cues_.hands[kRight] && slow_v_[kLeft].norm() < kStill_mps && slow_v_[kRight].norm() < kStill_mps;
+  Weigh(&address_, rest && head_up_ ? 1 : -2, scene.dt_s());
   cues_.addressing = address_ > kAddressAfter_s;
-}
-
-void CueReader::ReadHands(const SceneFilter& scene) {
-  // Without evidence of one hand alone both count.
-  const bool left = busy_s_[kLeft] < kRecent_s, right = busy_s_[kRight] < kRecent_s;
-  if (left || right) cues_.hands = {left, right};
-  static_cast<void>(scene);
 }
 
 }  // namespace dryrig

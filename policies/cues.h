@@ -14,40 +14,39 @@ namespace dryrig {
 struct Cues {
   std::string pointed_at;        // prop an outstretched index finger points at; empty: none
   std::string raised;            // prop held up for show; empty: none
-  bool working = false;          // a hand works in one place on the bench
+  bool working = false;          // a hand is at something on the bench and the eyes are on it
   bool addressing = false;       // head up to the front, hands at rest
-  HandsInUse hands{true, true};  // which hands take part in what is done
+  HandsInUse hands{true, true};  // which hands take part in what is done: those away from where they rest
 };
 
-/// Evidence over time for each cue, with hysteresis; reads nothing but the scene.
+/// Evidence over time for each cue, with hysteresis; reads nothing but the scene. Where the hands rest is learnt while the head
+/// is up and they are still.
 class CueReader {
  public:
   void Reset(const Stage& stage);
   const Cues& Update(const SceneFilter& scene);
 
  private:
+  void FollowHands(const SceneFilter& scene);
   void ReadPointing(const SceneFilter& scene);
   void ReadRaised(const SceneFilter& scene);
   void ReadWork(const SceneFilter& scene);
   void ReadAddress(const SceneFilter& scene);
-  void ReadHands(const SceneFilter& scene);
 
   const Stage* stage_ = nullptr;
   Cues cues_;
-  std::vector<double> aim_, lift_;              // evidence by prop, seconds
-  std::array<double, 2> extended_{0, 0};        // of an outstretched index, seconds
-  std::array<Eigen::Vector3d, 2> slow_centre_;  // hand centre, low-passed
-  std::array<Eigen::Vector3d, 2> slow_v_;
-  std::array<double, 2> work_{0, 0};        // evidence by hand, seconds
-  std::array<double, 2> busy_s_{1e9, 1e9};  // since the hand was last active
-  double address_ = 0;
-  bool started_ = false;
+  std::vector<double> aim_, lift_;                              // evidence by prop, seconds
+  std::array<double, 2> extended_{0, 0};                        // of an outstretched index, seconds
+  std::array<double, 2> work_{0, 0}, away_{0, 0};               // evidence by hand, seconds
+  std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;  // hand's middle, its velocity, where it rests (torso's heading)
+  std::array<double, 2> still_{0, 0};
+  double address_ = 0, since_raised_s_ = 1e9;
+  bool head_up_ = true, started_ = false;
 };
 
 /// Is the index finger outstretched and the others curled? Share in [0, 1]: 1 for a clear pointing hand.
 double PointingShape(const SceneFilter& scene, Side side);
-/// Angle between the pointing ray and the direction to a point, radians: mean of the finger's own ray and that from the eye
-/// over the finger tip.
+/// Angle between the index finger's ray and the direction from its tip to a point, radians.
 double PointingAngle_rad(const SceneFilter& scene, Side side, const Eigen::Vector3d& p_W);
 
 }  // namespace dryrig

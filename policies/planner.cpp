@@ -39,13 +39,25 @@ class Planner : public Policy {
   Move DoDecide(const Observation& seen) override {
     scene_.Update(seen);
     const Cues& cues = cues_.Update(scene_);
-    std::vector<Ask> asks;
+    std::vector<ShotChooser::Heard> heard;
     for (; heard_ < seen.heard.size(); ++heard_) {
       std::vector<std::string> names;
       for (const TrackedProp& prop : seen.props) names.push_back(prop.name);
-      asks.push_back(ReadSentence(seen.heard[heard_].text, names));
+      const Ask ask = ReadSentence(seen.heard[heard_].text, names);
+      heard.push_back({ask, cues.working && UnderHands(ask.look_at)});
     }
-    return operator_.Film(seen, scene_, chooser_.Update(seen.t_s, cues, asks), cues.hands);
+    return operator_.Film(seen, scene_, chooser_.Update(seen.t_s, cues, heard), cues.hands);
+  }
+
+  // Some landmark of a hand is right over it.
+  bool UnderHands(const std::string& name) const {
+    const int i = scene_.FindProp(name);
+    if (i < 0) return false;
+    const auto& prop = scene_.props()[static_cast<size_t>(i)];
+    for (int point = kHandL; point < kNumBodyPoints; ++point) {
+      if ((scene_.p_W(point) - prop.p_WP).head<2>().norm() < 0.4 * prop.extent_m) return true;
+    }
+    return false;
   }
 
   SceneFilter scene_;

@@ -12,10 +12,8 @@ constexpr double kGain = 1 - kTheta * kTheta;
 constexpr double kRateGain = (1 - kTheta) * (1 - kTheta);
 constexpr double kLead_s = 0.15;      // farthest prediction past the latest sample
 constexpr double kLostDecay_s = 0.3;  // a lost point's speed dies out
-constexpr double kActivityTime_s = 0.8;
+constexpr double kShapeTime_s = 0.3;
 constexpr double kTurnTime_s = 0.35;  // of torso and head orientation
-constexpr double kNoiseTime_s = 4;
-constexpr double kPropMoves_mps = 0.06;
 
 double Blend(double dt_s, double time_s) {
   return 1 - std::exp(-dt_s / time_s);
@@ -43,6 +41,7 @@ void SceneFilter::Reset(const Stage& stage) {
     }
   }
   for (size_t i = 0; i < now_.size(); ++i) now_[i] = points_[i].x;
+  shape_.fill(Eigen::Vector3d::Zero());
   for (const Side side : {kLeft, kRight}) hands_[side].centre = points_[static_cast<size_t>(HandPoint(side, 9))].x;
 }
 
@@ -101,7 +100,6 @@ void SceneFilter::Update(const Observation& seen) {
     if (!tracked.seen) prop_filters_[i].v *= 1 - Blend(dt_s_, kLostDecay_s);
     prop.p_WP = prop_filters_[i].x + prop_filters_[i].v * std::clamp(t_s_ - prop_filters_[i].stamp_s, 0.0, kLead_s);
     prop.v_WP = prop_filters_[i].v;
-    if (prop.v_WP.norm() > kPropMoves_mps + 2 * std::sqrt(noise_speed2_)) prop.moved_s = t_s_;
   }
   started_ = true;
 }
@@ -111,32 +109,27 @@ void SceneFilter::UpdateHand(Side side, const Observation& seen) {
   Hand& hand = hands_[side];
   Eigen::Vector3d mean_v = Eigen::Vector3d::Zero();
   int delivered = 0;
-  double squared = 0;
   for (size_t i = first; i < first + kHandLandmarks; ++i) {
     if (!seen.person.points[i].seen) continue;
     ++delivered;
     mean_v += points_[i].v;
-    squared += points_[i].v.squaredNorm();
   }
   if (delivered > 0) {
     mean_v /= delivered;
-    squared /= delivered;
     // Lost landmarks ride with the seen ones.
     for (size_t i = first; i < first + kHandLandmarks; ++i) {
       if (!seen.person.points[i].seen) points_[i].x += mean_v * dt_s_;
     }
   }
-  hand.age_s = delivered > kHandLandmarks / 2 ? 0 : hand.age_s + dt_s_;
+  const bool known = delivered > kHandLandmarks / 2;
+  hand.age_s = known ? 0 : hand.age_s + dt_s_;
+  if (known) hand.speed = mean_v.norm();
   hand.centre.setZero();
   for (size_t i = first; i < first + kHandLandmarks; ++i) hand.centre += now_[i] / kHandLandmarks;
-  // The tracker's noise shows as the least speed that landmarks ever have about their hand's own.
-  if (delivered > kHandLandmarks / 2) {
-    const double spread = std::max(0.0, squared - mean_v.squaredNorm());
-    const bool lower = noise_speed2_ == 0 || spread < noise_speed2_;
-    noise_speed2_ += (spread - noise_speed2_) * (noise_speed2_ == 0 ? 1 : Blend(dt_s_, lower ? 0.5 : 4 * kNoiseTime_s));
-    hand.squared += (squared - hand.squared) * Blend(dt_s_, kActivityTime_s);
-    hand.activity = std::sqrt(std::max(0.0, hand.squared - 1.2 * noise_speed2_));
-    hand.speed = mean_v.norm();
+  const double blend = started_ ? Blend(dt_s_, kShapeTime_s) : 1;
+  for (size_t i = first; i < first + kHandLandmarks; ++i) {
+    Eigen::Vector3d& shape = shape_[i - kHandL];
+    if (known || !started_) shape += blend * (now_[i] - hand.centre - shape);
   }
 }
 

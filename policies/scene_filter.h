@@ -18,8 +18,7 @@ class SceneFilter {
     Eigen::Vector3d p_WP = Eigen::Vector3d::Zero();
     Eigen::Vector3d v_WP = Eigen::Vector3d::Zero();
     double extent_m = 0.1;
-    double moved_s = -1e9;  // when it last was faster than a hand at rest
-    bool known = false;     // delivered at least once
+    bool known = false;  // delivered at least once
   };
 
   void Reset(const Stage& stage);
@@ -31,8 +30,10 @@ class SceneFilter {
   const Eigen::Vector3d& v_W(int point) const { return points_[static_cast<size_t>(point)].v; }
   /// Middle of the 21 landmarks.
   Eigen::Vector3d HandCentre(Side side) const { return hands_[side].centre; }
-  /// How much a hand moves: root of its landmarks' mean squared speed over the last second or so, less the tracker's noise.
-  double HandActivity_mps(Side side) const { return hands_[side].activity; }
+  /// A landmark seen from its hand's middle, averaged over a third of a second: calm enough to tell straight fingers from curled.
+  Eigen::Vector3d HandShape(Side side, int landmark) const {
+    return shape_[static_cast<size_t>(HandPoint(side, landmark) - kHandL)];
+  }
   double HandSpeed_mps(Side side) const { return hands_[side].speed; }
   /// Seconds since the tracker last delivered most of the hand.
   double HandAge_s(Side side) const { return hands_[side].age_s; }
@@ -53,16 +54,17 @@ class SceneFilter {
   };
   struct Hand {
     Eigen::Vector3d centre = Eigen::Vector3d::Zero();
-    double activity = 0, speed = 0, squared = 0, age_s = 0;
+    double speed = 0, age_s = 0;
   };
   static void Correct(Filtered* filtered, const Eigen::Vector3d& measured, double stamp_s);
   void UpdateHand(Side side, const Observation& seen);
 
-  double t_s_ = 0, dt_s_ = 0, last_stamp_s_ = -1e9, noise_speed2_ = 0;
+  double t_s_ = 0, dt_s_ = 0, last_stamp_s_ = -1e9;
   bool started_ = false;
   std::array<Filtered, kNumBodyPoints> points_;
   std::array<Eigen::Vector3d, kNumBodyPoints> now_;
   std::array<Hand, 2> hands_;
+  std::array<Eigen::Vector3d, 2 * kHandLandmarks> shape_;
   Eigen::Quaterniond q_WT_ = Eigen::Quaterniond::Identity(), q_WHd_ = Eigen::Quaterniond::Identity();
   double head_height_m_ = 0.23, hand_length_m_ = 0.19;
   std::vector<PropEstimate> props_;

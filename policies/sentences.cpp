@@ -65,58 +65,51 @@ bool Says(const Tokens& tokens, std::span<const std::string_view> phrases) {
 }
 
 // Wishes that mean the camera whatever stands around them.
-constexpr std::array<std::string_view, 22> kCloserPhrases{
-    "closer look",    "look closer",   "look closely",  "close look",  "up close",     "close up",
-    "come closer",    "come in close", "zoom in",       "move in",     "get in close", "go in closer",
-    "closer view",    "closer in",     "nearer view",   "come nearer", "come in here", "in more detail",
-    "see the detail", "fine detail",   "watch closely", "tight on"};
-constexpr std::array<std::string_view, 24> kWiderPhrases{
-    "zoom out",          "wider view",        "wide view",    "wider shot",  "wide shot",          "step back",
-    "pull back",         "move back",         "back out",     "go wider",    "a bit wider",        "whole bench",
-    "whole table",       "entire bench",      "entire table", "big picture", "everything at once", "all of the bench",
-    "from further away", "from farther away", "see it all",   "whole setup", "whole layout",       "further back"};
-constexpr std::array<std::string_view, 13> kAbovePhrases{
-    "from above",       "from overhead",       "overhead view", "overhead shot", "top down",
-    "from the top",     "birds eye",           "straight down", "look down on",  "looking down on",
-    "from right above", "from directly above", "top view"};
-constexpr std::array<std::string_view, 16> kLevelPhrases{"eye level",
-                                                         "at bench level",
-                                                         "at table level",
-                                                         "level with the bench",
-                                                         "level with the table",
-                                                         "level with my hands",
-                                                         "level view",
-                                                         "from the front at level",
-                                                         "down at the level",
-                                                         "on the level of",
-                                                         "from bench height",
-                                                         "from table height",
-                                                         "camera level",
-                                                         "level shot",
-                                                         "level with it",
-                                                         "come down level"};
+constexpr std::array<std::string_view, 14> kCloserPhrases{
+    "closer look", "close look",   "look closely",  "watch closely",  "up close",       "close up",    "zoom in",
+    "move in",     "get in close", "come in close", "in more detail", "see the detail", "fine detail", "nearer view"};
+constexpr std::array<std::string_view, 22> kWiderPhrases{
+    "zoom out",         "wide view",    "wide shot",   "wide picture",   "step back",   "pull back",          "back out",
+    "go wide",          "go wider",     "a bit wider", "whole bench",    "whole table", "entire bench",       "entire table",
+    "big picture",      "further back", "see it all",  "see everything", "whole setup", "everything at once", "from further away",
+    "from farther away"};
+constexpr std::array<std::string_view, 12> kAbovePhrases{"from above",   "from overhead",   "overhead view", "overhead shot",
+                                                         "top down",     "from the top",    "birds eye",     "straight down",
+                                                         "look down on", "looking down on", "top view",      "from right above"};
+constexpr std::array<std::string_view, 9> kLevelPhrases{"eye level",         "bench level",       "table level",
+                                                        "level view",        "level shot",        "camera level",
+                                                        "from bench height", "from table height", "level picture"};
 constexpr std::array<std::string_view, 9> kBackPhrases{"back to normal", "as before please",   "usual view",
                                                        "normal view",    "back to the normal", "back as before",
                                                        "usual shot",     "as you were",        "back to the usual"};
 
-// A lone "closer" is the camera's when the speaker sends the camera or the eye, and the hands' when it names where to.
-constexpr std::array<std::string_view, 10> kViewers{"camera", "look",  "see",     "view", "zoom",
-                                                    "show",   "watch", "picture", "shot", "us"};
+// What sends the camera or the eye somewhere. A lone "closer" is meant for the camera only beside one of these: "it lies closer
+// to the edge" is not.
+constexpr std::array<std::string_view, 11> kViewers{"camera", "look",    "see",  "view", "zoom", "show",
+                                                    "watch",  "picture", "shot", "film", "us"};
+constexpr std::array<std::string_view, 6> kMovers{"come", "go", "get", "move", "step", "stay"};
 constexpr std::array<std::string_view, 4> kTies{"together", "than", "they", "fit"};
 
-bool LoneCloser(const Tokens& tokens) {
-  for (const std::string_view word : {"closer", "closely"}) {
+// "come closer", "move in a little closer", "closer, please", "a closer picture".
+bool LoneWish(const Tokens& tokens, std::span<const std::string_view> words) {
+  constexpr std::array<std::string_view, 2> kPlease{"please", "now"};
+  constexpr std::array<std::string_view, 6> kThings{"it", "them", "that", "one", "the", "your"};
+  for (const std::string_view word : words) {
     const int at = FindPhrase(tokens, word);
-    if (at < 0 || Denied(tokens, at)) continue;
-    if (AnyNear(tokens, at, 0, 2, kTies)) continue;
+    if (at < 0 || Denied(tokens, at) || AnyNear(tokens, at, 0, 2, kTies)) continue;
     if (AnyNear(tokens, at, 4, 3, kViewers)) return true;
+    if (AnyNear(tokens, at, 3, 0, kMovers) && !AnyNear(tokens, at, 2, 0, kThings)) return true;
+    if (at == 0 && AnyNear(tokens, at, 0, 1, kPlease)) return true;
   }
   return false;
 }
 
-bool LoneWider(const Tokens& tokens) {
-  const int at = FindPhrase(tokens, "wider");
-  return at >= 0 && !Denied(tokens, at) && AnyNear(tokens, at, 4, 3, kViewers) && !AnyNear(tokens, at, 0, 1, kTies);
+// "stay level with my hand", "look at it level with the bench": but not "keep the board level with the rim".
+bool LevelWish(const Tokens& tokens) {
+  const int at = FindPhrase(tokens, "level with");
+  if (at < 0 || Denied(tokens, at)) return false;
+  constexpr std::array<std::string_view, 4> kComers{"come", "go", "get", "stay"};
+  return AnyNear(tokens, at, 2, 0, kComers) || AnyNear(tokens, at, 5, 3, kViewers);
 }
 
 constexpr std::array<std::string_view, 9> kPointers{"look", "see",   "notice",  "watch", "show",
@@ -142,13 +135,15 @@ Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_n
   const Tokens tokens = Tokenize(text);
   Ask ask;
   if (tokens.empty()) return ask;
-  const bool wider = Says(tokens, kWiderPhrases) || LoneWider(tokens);
-  const bool closer = Says(tokens, kCloserPhrases) || LoneCloser(tokens);
+  constexpr std::array<std::string_view, 3> kCloser{"closer", "closely", "nearer"};
+  constexpr std::array<std::string_view, 1> kWider{"wider"};
+  const bool wider = Says(tokens, kWiderPhrases) || LoneWish(tokens, kWider);
+  const bool closer = Says(tokens, kCloserPhrases) || LoneWish(tokens, kCloser);
   // Both at once is no wish that could be followed.
   if (closer != wider) ask.closer = closer ? 1 : -1;
   if (Says(tokens, kAbovePhrases))
     ask.angle = ShotAngle::kOverhead;
-  else if (Says(tokens, kLevelPhrases))
+  else if (Says(tokens, kLevelPhrases) || LevelWish(tokens))
     ask.angle = ShotAngle::kEyeLevel;
   ask.look_at = LookAt(tokens, prop_names);
   ask.back_to_normal = ask.closer == 0 && !ask.angle && Says(tokens, kBackPhrases);

@@ -29,14 +29,14 @@ bool OfFace(const Shot& shot) {
 
 }  // namespace
 
-Shot Apply(const Ask& ask, const Shot& shot, bool working) {
+Shot Apply(const Ask& ask, const Shot& shot, bool named_in_work) {
   Shot out = shot;
   if (ask.closer < 0) {
     out = BenchShot();
   } else if (!ask.look_at.empty()) {
     const Subject prop{SubjectKind::kProp, ask.look_at};
-    out = working ? HandsShot() : PropShot(ask.look_at, ShotAngle::kHighAngle);
-    if (working) out.subjects.push_back(prop);
+    out = named_in_work ? HandsShot() : PropShot(ask.look_at, ShotAngle::kHighAngle);
+    if (named_in_work) out.subjects.push_back(prop);
   }
   // A view from above, or a closer one, is of what is done or shown, not of the speaker.
   if (OfFace(out) && ask.angle == ShotAngle::kOverhead) out = HandsShot();
@@ -62,26 +62,23 @@ Shot ShotChooser::CueShot(const Cues& cues) const {
   return base_;
 }
 
-const Shot& ShotChooser::Update(double t_s, const Cues& cues, const std::vector<Ask>& asks) {
+const Shot& ShotChooser::Update(double t_s, const Cues& cues, const std::vector<Heard>& heard) {
+  const bool any = AnyCue(cues);
   const Shot cue_shot = CueShot(cues);
-  for (const Ask& ask : asks) {
-    if (ask.empty()) continue;
-    if (ask.back_to_normal) {
-      asked_ = false;
-      shot_ = base_;
-      continue;
-    }
-    if (AnyCue(cues)) base_ = cue_shot;
-    shot_ = Apply(ask, base_, cues.working);
+  for (const Heard& one : heard) {
+    if (one.ask.empty()) continue;
+    if (any) base_ = cue_shot;
+    asked_ = !one.ask.back_to_normal;
+    shot_ = asked_ ? Apply(one.ask, base_, one.named_in_work) : base_;
     seen_at_ask_ = cue_shot;
+    // Somebody who speaks to the camera gets it back when what was asked for has been shown; work goes on under the ask.
+    same_cue_ = any && !OfFace(cue_shot);
     asked_s_ = cut_s_ = t_s;
-    asked_ = true;
   }
-  if (!AnyCue(cues)) return shot_;
-  if (asked_) {
-    if (cue_shot == seen_at_ask_ || t_s - asked_s_ < config_.least_ask_s) return shot_;
-    asked_ = false;
-  }
+  same_cue_ = same_cue_ && any && cue_shot == seen_at_ask_;
+  if (!any) return shot_;
+  if (asked_ && (same_cue_ || t_s - asked_s_ < config_.least_ask_s)) return shot_;
+  asked_ = false;
   if (cue_shot != shot_ && t_s - cut_s_ >= config_.least_shot_s) {
     base_ = shot_ = cue_shot;
     cut_s_ = t_s;

@@ -26,8 +26,13 @@ class ShotChooser {
  public:
   explicit ShotChooser(const ShotChoiceConfig& config) : config_(config) {}
   void Reset();
-  /// `asks`: of sentences heard since the last call, oldest first.
-  const Shot& Update(double t_s, const Cues& cues, const std::vector<Ask>& asks);
+  /// A sentence's ask, and whether the prop that it names lies under hands at work.
+  struct Heard {
+    Ask ask;
+    bool named_in_work = false;
+  };
+  /// `heard`: since the last call, oldest first.
+  const Shot& Update(double t_s, const Cues& cues, const std::vector<Heard>& heard);
 
  private:
   Shot CueShot(const Cues& cues) const;
@@ -38,11 +43,11 @@ class ShotChooser {
   Shot shot_;  // base_ as changed by an ask
   double cut_s_ = -1e9;
   double asked_s_ = -1e9;
-  Shot seen_at_ask_;  // what the cues said when the ask was heard: that alone does not end it
-  bool asked_ = false;
+  Shot seen_at_ask_;  // what the cues have said without a break since the ask was heard: that does not end it
+  bool asked_ = false, same_cue_ = false;
 };
 
-/// The shot that a sentence turns `shot` into. Work going on with a prop named frames both.
-Shot Apply(const Ask& ask, const Shot& shot, bool working);
+/// The shot that a sentence turns `shot` into. A prop named that is being worked on is framed with the hands.
+Shot Apply(const Ask& ask, const Shot& shot, bool named_in_work);
 
 }  // namespace dryrig

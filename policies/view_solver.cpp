@@ -25,6 +25,7 @@ constexpr double kSightUnit_m = 0.05;
 constexpr double kSightMargin_m = 0.03;
 constexpr double kLongestStep_rad = 0.5;
 constexpr int kMaxRows = 96;
+constexpr double kFreeTravel_s = 1.2;  // a viewer takes so long to read a new shot: no hurry before
 
 double LimitMargin(const Joint& joint) {
   return std::min(kLimitMargin_rad, 0.05 * (joint.upper - joint.lower));
@@ -236,7 +237,8 @@ ViewSolver::Result ViewSolver::Search(const WantedPicture& wanted, const PersonG
   constexpr int kSteps = 14;
   constexpr size_t kStarts = 4;
   const auto price = [&](const Result& found) {
-    return found.cost + per_s * Travel_s(q, found.q) + 0.2 * std::min(TooNearOnPath(person, q, found.q), 50.0);
+    return found.cost + per_s * std::max(0.0, Travel_s(q, found.q) - kFreeTravel_s) +
+           0.2 * std::min(TooNearOnPath(person, q, found.q), 50.0);
   };
   Result best = Improve(wanted, person, q, q, kSteps);
   double best_price = price(best);
