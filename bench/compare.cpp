@@ -21,6 +21,9 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 
+/// Beyond this a results.db is left in the order of writing: rewriting it would take longer than its order is worth.
+constexpr uintmax_t kCompactBelowBytes = 256u << 20;
+
 struct CompareOptions {
   GridChoice grid;
   std::vector<std::string> policies, package_paths;
@@ -110,6 +113,7 @@ std::vector<Failure> RunMissing(const std::vector<GridTake>& grid, const Compare
     progress.Done(fmt::format("{} by {} with {}", take.id.lesson, take.id.policy, take.id.person));
   });
   progress.Finish();
+  if (!missing.empty() && fs::file_size(fs::path(options.out) / "results.db") < kCompactBelowBytes) store->Compact();
   std::sort(failures.begin(), failures.end(), [](const Failure& a, const Failure& b) { return a.index < b.index; });
   return failures;
 }

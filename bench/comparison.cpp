@@ -82,6 +82,13 @@ std::array<std::string, 2> TwoLines(std::string_view metric) {
   return {std::string(metric.substr(0, at)), std::string(metric.substr(at + 1))};
 }
 
+std::string Marks(const PolicySummary& policy) {
+  const std::optional<double>& contacts = policy.values[IndexOf("contacts")];
+  std::string out = policy.unbeaten ? "*" : policy.deployable ? "" : "k";
+  if (contacts && *contacts > 0) out += "!";
+  return out;
+}
+
 std::string GatherWord(const Metric& metric) {
   if (GatherOf(metric) == Gather::kMean) return "mean";
   return metric.direction == Direction::kUp ? "least" : "most";
@@ -143,7 +150,7 @@ std::string SummaryTable(const std::vector<PolicySummary>& policies) {
   for (const auto& line : header) table.Row(line);
   table.Rule();
   for (const PolicySummary& policy : policies) {
-    std::vector<std::string> row{policy.unbeaten ? "*" : policy.deployable ? "" : "k", Label(policy, policies), std::to_string(policy.takes)};
+    std::vector<std::string> row{Marks(policy), Label(policy, policies), std::to_string(policy.takes)};
     for (const char* name : kColumns) row.push_back(ForPeople(policy.values[IndexOf(name)]));
     table.Row(row);
   }
@@ -184,6 +191,7 @@ std::string SummaryLegend(double floor) {
       fmt::join(kAxes, ", "), floor);
   out += fmt::format("  {:<17} {}\n", "*", Wrap(mark, 98, 20));
   out += fmt::format("  {:<17} {}\n", "k", "knows the scoring key: shows what could be reached, cannot be deployed.");
+  out += fmt::format("  {:<17} {}\n", "!", "arm or camera touched the person in at least one take, whatever else the marks say.");
   const std::string of_takes =
       "how the takes become one number: their mean, or their worst (least, most) where a mean would hide a near miss.";
   out += fmt::format("  {:<17} {}\n", "of takes", Wrap(of_takes, 98, 20));

@@ -48,7 +48,7 @@ std::string TextTable::ToString() const {
 std::string ForPeople(const std::optional<double>& value) {
   if (!value) return "-";
   const double magnitude = std::abs(*value);
-  if (magnitude == 0) return "0";
+  if (magnitude < 1e6 && std::floor(magnitude) == magnitude) return fmt::format("{}", *value + 0.0);  // a count
   if (magnitude < 0.0005) return fmt::format("{:.1e}", *value);
   return fmt::format("{:.{}f}", *value, magnitude >= 1000 ? 0 : magnitude >= 100 ? 1 : magnitude >= 10 ? 2 : 3);
 }

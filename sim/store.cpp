@@ -326,6 +326,10 @@ std::string Store::ReadContext() const {
   return query.executeStep() ? query.getColumn(0).getString() : "";
 }
 
+void Store::Compact() {
+  impl_->db.exec("VACUUM");
+}
+
 TakeRef ParseTakeRef(const std::string& text) {
   fs::path path = text;
   std::optional<int64_t> id;

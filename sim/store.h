@@ -51,6 +51,8 @@ class Store {
   std::optional<int64_t> FindTake(const TakeIdentity& id) const;
   /// A key-value of the whole file: context of the run.
   void WriteContext(const std::string& json);
+  /// Rewrites the file by key: the same contents, written in as many transactions in any order, become the same bytes.
+  void Compact();
   std::string ReadContext() const;
 
  private:

@@ -62,6 +62,7 @@ TEST_F(Compare, OneJobAndManyGiveTheSameBytes) {
   for (const char* other : {"two", "many"}) {
     SCOPED_TRACE(other);
     EXPECT_EQ(Csv("one"), Csv(other));
+    EXPECT_TRUE(ReadText(folder_ / "one/results.db") == ReadText(folder_ / other / "results.db"));
     for (const char* take : {"1", "5", "8"}) {
       const auto series = [&](const std::string& out) {
         return RunDryrig({"export", (folder_ / out / "results.db").string() + ":" + take, "--csv", "-", "--series",
@@ -135,6 +136,7 @@ TEST_F(Compare, AKilledRunKeepsEveryFinishedTakeAndGoesOn) {
   EXPECT_THAT(resumed.err, HasSubstr(fmt::format("resuming: {} of {} takes are there already", after, kTakes)));
   ASSERT_EQ(Run("whole", grid).code, kFine);
   EXPECT_EQ(Csv("killed"), Csv("whole"));
+  EXPECT_TRUE(ReadText(folder_ / "killed/results.db") == ReadText(folder_ / "whole/results.db"));
 }
 
 TEST_F(Compare, ALargerGridKeepsWhatIsThere) {

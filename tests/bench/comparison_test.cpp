@@ -139,6 +139,17 @@ TEST(SummaryTable, NamesUnitDirectionAndMarkWithinTheWidthOfAPage) {
   for (const Metric& metric : Metrics()) EXPECT_THAT(FullTable(summary), HasSubstr(std::string(metric.name)));
 }
 
+TEST(SummaryTable, APolicyThatTouchedThePersonIsMarkedForIt) {
+  Values touched = Axes(0.9, 0.9, 0.5, 1, 0.1, -0.02);
+  touched["contacts"] = 1;
+  Values clear = Axes(0.8, 0.6, 1, 2, 0.2, 0.5);
+  clear["contacts"] = 0;
+  std::vector<PolicySummary> summary =
+      Summarise({TakeOf("follow", touched, 1), TakeOf("follow", clear, 2), TakeOf("planner", clear)});
+  MarkUnbeaten(&summary, kVisibilityFloor);
+  EXPECT_THAT(SummaryTable(summary), AllOf(HasSubstr("\n*!  follow"), HasSubstr("\n*   planner")));
+}
+
 TEST(SummaryTable, TwoSettingsOfOnePolicyAreToldApartByWhatDiffers) {
   std::vector<TakeScores> takes{TakeOf("follow", {}, 1), TakeOf("follow", {}, 2)};
   takes[0].id.params = "dead_band=0.05 gain=2";

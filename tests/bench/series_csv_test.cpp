@@ -67,6 +67,7 @@ TEST(ForPeople, GivesAboutFourDigitsAndADashForNothing) {
   EXPECT_EQ(ForPeople(std::nullopt), "-");
   EXPECT_EQ(ForPeople(0), "0");
   EXPECT_EQ(ForPeople(-0.0), "0");
+  EXPECT_EQ(ForPeople(5), "5");
   EXPECT_EQ(ForPeople(0.81234), "0.812");
   EXPECT_EQ(ForPeople(-12.3456), "-12.35");
   EXPECT_EQ(ForPeople(123.456), "123.5");

@@ -412,12 +412,15 @@ TEST(Store, TheOrderOfWritingLeavesNoTrace) {
       const bool is_first = (turn == 0) != backwards;
       store.WriteScores(store.WriteTake(is_first ? first : second, true, is_first ? 1 : 2), scores);
     }
+    store.Compact();
+  };
+  const auto bytes = [&](const char* name) {
+    std::ifstream file(folder / name, std::ios::binary);
+    return std::string(std::istreambuf_iterator<char>(file), {});
   };
   write("forwards.db", false);
   write("backwards.db", true);
-  const Store a(folder / "forwards.db", Store::Mode::kRead), b(folder / "backwards.db", Store::Mode::kRead);
-  EXPECT_EQ(a.TakeIds(), b.TakeIds());
-  for (const int64_t id : a.TakeIds()) EXPECT_EQ(Difference(a.ReadTake(id), b.ReadTake(id)), "");
+  EXPECT_TRUE(bytes("forwards.db") == bytes("backwards.db"));
 }
 
 TEST(Store, WhatIsNoStoreOfOursIsRefusedByName) {
