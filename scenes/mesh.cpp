@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <set>
+#include <stdexcept>
 #include <system_error>
 
 #include "scenes/error.h"
@@ -23,6 +24,7 @@ namespace fs = std::filesystem;
 constexpr int kHullPoints = 64;
 constexpr uintmax_t kMostBytes = 256u << 20;
 constexpr double kMostSize_m = 100;
+constexpr size_t kMostVertices = 20'000'000;  // a small file can place one mesh many times
 
 bool IsFile(const fs::path& path) {
   std::error_code error;
@@ -58,6 +60,7 @@ void Collect(const aiScene& scene, const aiNode& node, const aiMatrix4x4& X_File
   const aiMatrix4x4 X_FileNode = X_FileParent * node.mTransformation;
   for (unsigned i = 0; i < node.mNumMeshes; ++i) {
     const aiMesh& mesh = *scene.mMeshes[node.mMeshes[i]];
+    if (cloud->size() + mesh.mNumVertices > kMostVertices) throw std::length_error("too many vertices");
     for (unsigned k = 0; k < mesh.mNumVertices; ++k) {
       const aiVector3D p = X_FileNode * mesh.mVertices[k];
       cloud->push_back(Eigen::Vector3d(p.x, p.y, p.z).cwiseProduct(scale));
@@ -140,7 +143,11 @@ MeshHull ReadMeshHull(const fs::path& file, const Eigen::Vector3d& scale) {
                      fmt::format("is no mesh that assimp can read: {}", reason.empty() ? "no reason given" : reason));
   }
   std::vector<Eigen::Vector3d> cloud;
-  Collect(*scene, *scene->mRootNode, aiMatrix4x4(), scale, 100, &cloud);
+  try {
+    Collect(*scene, *scene->mRootNode, aiMatrix4x4(), scale, 100, &cloud);
+  } catch (const std::length_error&) {
+    throw InputError({file.string(), 0, 0}, fmt::format("has more than {} vertices; thin the mesh out", kMostVertices));
+  }
   importer.FreeScene();
   if (cloud.empty()) throw InputError({file.string(), 0, 0}, "the mesh has no vertices");
   for (const Eigen::Vector3d& p : cloud) {

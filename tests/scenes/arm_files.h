@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <string>
@@ -36,6 +37,17 @@ class TestFolder {
  private:
   std::filesystem::path path_;
 };
+
+/// Processor time of this program so far: what other programs do meanwhile does not count.
+inline double CpuSeconds() {
+  return double(std::clock()) / CLOCKS_PER_SEC;
+}
+/// How much longer work may take under a sanitizer.
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+inline constexpr double kSlowdown = 15;
+#else
+inline constexpr double kSlowdown = 1;
+#endif
 
 inline std::string Replaced(std::string text, const std::string& from, const std::string& to) {
   const size_t at = text.find(from);
