@@ -79,8 +79,6 @@ Score Contacts(const Footage& footage) {
   if (first) {
     score.worst_t_s = static_cast<double>(*first) / take.id.physics_hz;
     score.worst_what = PairName(take, take.ticks[*first]);
-  } else {
-    score.worst_t_s.reset();
   }
   return score;
 }

@@ -31,19 +31,26 @@ void Look(const Take& take, const TakeFrame& frame, const SightScene& scene, con
     }
     const int body = scene.FirstBlocker(frame.X_WC.translation(), sample);
     if (body >= 0) {
-      ++view->blocked[static_cast<size_t>(scene.KindOf(body, SideOf(sample)))];
-      const int count = ++(*hits)[static_cast<size_t>(body)];
-      if (view->top_blocker < 0 || count > (*hits)[static_cast<size_t>(view->top_blocker)]) view->top_blocker = body;
+      const auto kind = static_cast<size_t>(scene.KindOf(body, SideOf(sample)));
+      const int hits_now = ++(*hits)[static_cast<size_t>(body)];
+      int& top = view->top_blocker[kind];
+      if (view->blocked[kind] == 0 || hits_now > (*hits)[static_cast<size_t>(top)]) top = body;
+      ++view->blocked[kind];
       continue;
     }
     ++view->clear;
     view->landmarks_visible += landmark;
     view->landmarks_in_focus += landmark && p_CS.z() >= focus.near_m && p_CS.z() <= focus.far_m;
   }
-  if (view->top_blocker >= 0) std::fill(hits->begin(), hits->end(), 0);
+  if (view->clear + view->outside < view->samples) std::fill(hits->begin(), hits->end(), 0);
 }
 
 }  // namespace
+
+Blocker FrameView::TopKind() const {
+  const auto most = std::max_element(blocked.begin(), blocked.end());
+  return *most > 0 ? static_cast<Blocker>(most - blocked.begin()) : Blocker::kNone;
+}
 
 bool AsksForHands(const Shot& shot) {
   return std::any_of(shot.subjects.begin(), shot.subjects.end(), [](const Subject& s) { return s.kind == SubjectKind::kHands; });

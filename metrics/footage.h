@@ -22,9 +22,12 @@ struct FrameView {
   // Lines of sight, in scored frames alone. A sample is clear, outside the frame, or blocked.
   int samples = 0, clear = 0, outside = 0;
   std::array<int, 9> blocked{};              // by Blocker
-  int top_blocker = -1;                      // scene body that blocks most samples; see Footage::BodyName
+  std::array<int, 9> top_blocker{};          // by Blocker: the scene body of that kind that hides most samples, where one does
   int landmarks = 0, landmarks_visible = 0;  // of the hands in use, when the intent has hands
   int landmarks_in_focus = 0;                // visible ones inside the depth of field
+
+  /// The kind that hides most samples; kNone if nothing hides any.
+  Blocker TopKind() const;
 };
 
 class Footage {
@@ -36,8 +39,10 @@ class Footage {
   const Tolerances& tolerances() const { return tolerances_; }
   const std::vector<FrameView>& frames() const { return frames_; }
   const CameraPath& path() const { return path_; }
-  /// Of a body on a line of sight: "left forearm", "prop awl", "camera".
-  const std::string& BodyName(int body) const { return names_[static_cast<size_t>(body)]; }
+  /// "blocked by left forearm": the body of a kind that hides most in a frame. @pre it hides something
+  std::string BlockedBy(const FrameView& view, Blocker kind) const {
+    return "blocked by " + names_[static_cast<size_t>(view.top_blocker[static_cast<size_t>(kind)])];
+  }
   double FrameTime_s(size_t frame) const { return static_cast<double>(frame) / take_->id.frame_hz; }
 
  private:

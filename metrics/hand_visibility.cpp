@@ -18,7 +18,7 @@ double VisibleShare(const FrameView& view) {
 std::string Why(const Footage& footage, const FrameView& view) {
   std::string why;
   if (view.landmarks_visible == view.landmarks) return "all landmarks visible";
-  if (view.top_blocker >= 0) why = "blocked by " + footage.BodyName(view.top_blocker);
+  if (view.TopKind() != Blocker::kNone) why = footage.BlockedBy(view, view.TopKind());
   if (view.outside > 0) why += (why.empty() ? "" : ", ") + std::string("outside the frame");
   return fmt::format("{} of {} landmarks visible: {}", view.landmarks_visible, view.landmarks, why);
 }

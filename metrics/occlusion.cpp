@@ -8,63 +8,77 @@ namespace dryrig {
 namespace {
 
 /// Mean over scored frames of a share of the subjects' sample points: each frame counts alike, whatever its subjects' number
-/// of points.
-template <class Count>
-Score ShareScore(const Footage& footage, Worst worst, Count count) {
+/// of points. `what` tells the worst frame.
+template <class Count, class What>
+Score ShareScore(const Footage& footage, Worst worst, Count count, What what) {
   Series series = PerFrame(footage, [&](size_t, const FrameView& view) {
     return view.scored && view.samples > 0 ? static_cast<double>(count(view)) / view.samples : kGap;
   });
-  std::string what;
-  if (const auto at = WorstIndex(series.values, worst)) {
-    const FrameView& view = footage.frames()[*at];
-    if (view.top_blocker >= 0) what = "blocked by " + footage.BodyName(view.top_blocker);
-    if (view.outside > 0)
-      what += fmt::format("{}{} of {} points outside the frame", what.empty() ? "" : ", ", view.outside, view.samples);
-  }
+  const auto at = WorstIndex(series.values, worst);
+  std::string told = at ? what(footage.frames()[*at]) : "";
   const auto value = MeanOf(series.values);
-  return MakeScore(value, std::move(series), worst, std::move(what));
+  return MakeScore(value, std::move(series), worst, std::move(told));
+}
+
+int Hidden(const FrameView& view) {
+  return view.samples - view.clear - view.outside;
+}
+
+std::string Told(const Footage& footage, const FrameView& view, bool hidden, bool outside) {
+  std::string what;
+  if (hidden && view.TopKind() != Blocker::kNone) what = footage.BlockedBy(view, view.TopKind());
+  if (outside && view.outside > 0) {
+    what += fmt::format("{}{} of {} points outside the frame", what.empty() ? "" : ", ", view.outside, view.samples);
+  }
+  return what;
 }
 
 template <Blocker kBlocker>
-Score BlockedBy(const Footage& footage) {
-  return ShareScore(footage, Worst::kHighest, [](const FrameView& view) { return view.blocked[static_cast<size_t>(kBlocker)]; });
+Score HiddenBy(const Footage& footage) {
+  const auto count = [](const FrameView& view) { return view.blocked[static_cast<size_t>(kBlocker)]; };
+  return ShareScore(footage, Worst::kHighest, count,
+                    [&](const FrameView& view) { return count(view) > 0 ? footage.BlockedBy(view, kBlocker) : ""; });
 }
 
 }  // namespace
 
 Score Occlusion(const Footage& footage) {
-  return ShareScore(footage, Worst::kHighest, [](const FrameView& view) { return view.samples - view.clear - view.outside; });
+  return ShareScore(footage, Worst::kHighest, Hidden, [&](const FrameView& view) { return Told(footage, view, true, false); });
 }
 Score Outside(const Footage& footage) {
-  return ShareScore(footage, Worst::kHighest, [](const FrameView& view) { return view.outside; });
+  return ShareScore(
+      footage, Worst::kHighest, [](const FrameView& view) { return view.outside; },
+      [&](const FrameView& view) { return Told(footage, view, false, true); });
 }
 Score Clear(const Footage& footage) {
-  return ShareScore(footage, Worst::kLowest, [](const FrameView& view) { return view.clear; });
+  return ShareScore(
+      footage, Worst::kLowest, [](const FrameView& view) { return view.clear; },
+      [&](const FrameView& view) { return Told(footage, view, true, true); });
 }
 
 Score OccludedByOwnArm(const Footage& footage) {
-  return BlockedBy<Blocker::kOwnArm>(footage);
+  return HiddenBy<Blocker::kOwnArm>(footage);
 }
 Score OccludedByHead(const Footage& footage) {
-  return BlockedBy<Blocker::kHead>(footage);
+  return HiddenBy<Blocker::kHead>(footage);
 }
 Score OccludedByTorso(const Footage& footage) {
-  return BlockedBy<Blocker::kTorso>(footage);
+  return HiddenBy<Blocker::kTorso>(footage);
 }
 Score OccludedByOtherHand(const Footage& footage) {
-  return BlockedBy<Blocker::kOtherHand>(footage);
+  return HiddenBy<Blocker::kOtherHand>(footage);
 }
 Score OccludedBySameHand(const Footage& footage) {
-  return BlockedBy<Blocker::kSameHand>(footage);
+  return HiddenBy<Blocker::kSameHand>(footage);
 }
 Score OccludedByProp(const Footage& footage) {
-  return BlockedBy<Blocker::kProp>(footage);
+  return HiddenBy<Blocker::kProp>(footage);
 }
 Score OccludedByBench(const Footage& footage) {
-  return BlockedBy<Blocker::kBench>(footage);
+  return HiddenBy<Blocker::kBench>(footage);
 }
 Score OccludedByRobot(const Footage& footage) {
-  return BlockedBy<Blocker::kRobot>(footage);
+  return HiddenBy<Blocker::kRobot>(footage);
 }
 
 }  // namespace dryrig

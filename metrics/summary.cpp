@@ -77,7 +77,8 @@ std::optional<double> PercentileOf(std::span<const double> values, double percen
 Score MakeScore(std::optional<double> value, Series series, Worst worst, std::string worst_what) {
   Score score;
   score.value = value;
-  if (const auto at = WorstIndex(series.values, worst); value && at) {
+  const auto at = WorstIndex(series.values, worst);
+  if (value && at && !(worst == Worst::kHighest && series.values[*at] <= 0)) {
     score.worst_t_s = static_cast<double>(*at) / series.rate_hz;
     score.worst_what = std::move(worst_what);
   }
