@@ -9,7 +9,8 @@ sh bench/install.sh bench/packages.txt
 # A build folder that already has the tests keeps them; a new one gets none, as they need more packages (see tests/run.sh).
 [ -f build/release/CMakeCache.txt ] || cmake --preset release -DDRYRIG_TESTS=OFF >/dev/null
 echo "Building (the first time takes some minutes)"
-cmake --build --preset release --target dryrig | tail -n 1
+log=build/release/demo-build.log
+cmake --build --preset release --target dryrig >"$log" 2>&1 || { cat "$log" >&2; exit 3; }
 
 set -- booklet lamp-board seedling
 if [ -f out/demo/results.db ]; then
