@@ -58,8 +58,14 @@ std::vector<CameraMove> FindMoves(const CameraPath& path) {
     if (path.speed_mps[i] <= kMovingSpeed_mps) continue;
     const size_t begin = i;
     while (i < path.size() && path.speed_mps[i] > kMovingSpeed_mps) ++i;
-    if (static_cast<double>(i - begin) >= kLeastMove_s * path.rate_hz) moves.push_back({begin, i});
+    const bool pause = moves.empty() || static_cast<double>(begin - moves.back().end) >= kLeastPause_s * path.rate_hz;
+    if (pause) {
+      moves.push_back({begin, i});
+    } else {
+      moves.back().end = i;
+    }
   }
+  std::erase_if(moves, [&](const CameraMove& m) { return static_cast<double>(m.end - m.begin) < kLeastMove_s * path.rate_hz; });
   return moves;
 }
 

@@ -103,6 +103,18 @@ TEST(Smoothness, IsWorseForTwoMovesInOne) {
     EXPECT_GT(ValueOf(one, name), ValueOf(shaky, name) + 0.001) << name;
 }
 
+// Two pushes of 1 s with a rest between: one move while the rest is shorter than 0.3 s, two when it is longer.
+TEST(Smoothness, AHesitationDoesNotEndAMove) {
+  for (const double rest_s : {0.1, 0.25, 0.4}) {
+    const Take take =
+        Moving([=](double t_s) -> Eigen::Vector3d { return MinimumJerk(t_s, 1) + MinimumJerk(t_s - 1 - rest_s, 1); }).Build();
+    // Speed falls below 5 mm/s already 20 ms before a push ends (u = 0.02), and the low-pass takes about as much away.
+    EXPECT_EQ(FindMoves(MeasurePath(take)).size(), rest_s < 0.3 ? 1u : 2u) << rest_s;
+  }
+  const Take twitch = Moving([](double t_s) -> Eigen::Vector3d { return 0.02 * MinimumJerk(t_s, 0.25); }).Build();
+  EXPECT_TRUE(FindMoves(MeasurePath(twitch)).empty()) << "shorter than 0.3 s";
+}
+
 // A wobble of the axis by `amplitude` at `hz` moves the image by that angle times the frame heights a radian.
 Take Wobbling(double amplitude, double hz) {
   TakeBuilder b;
