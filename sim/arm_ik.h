@@ -29,6 +29,8 @@ class ArmIk {
  private:
   using Vector6 = Eigen::Matrix<double, 6, 1>;
   Vector6 ErrorAt(const Eigen::Isometry3d& X_BC, const JointVector& q);
+  /// From the posture of the last ErrorAt.
+  JointVector StepFrom(const JointVector& q, const Vector6& error, double damping) const;
 
   const ArmModel* arm_;
   JointVector lower_, upper_, preferred_;

@@ -15,12 +15,22 @@ namespace {
 constexpr double kDegree = std::numbers::pi / 180;
 constexpr double kTurnMargin = 2 * kDegree, kSlideMargin_m = 0.005;
 constexpr double kVelocityShare = 0.95;
-constexpr double kGlideShare = 0.8;  // of velocity, acceleration and jerk that a planned glide uses
+constexpr double kGlideShare = 0.8;  // of acceleration and jerk that a planned glide uses
+constexpr double kGlideVelocityShare = 0.9;
 constexpr double kShortestGlide_s = 0.35;
 constexpr double kLongestGlide_s = 8;
 constexpr double kSameGoal = 1e-6;  // rad, m: a goal that moved less has not moved
 constexpr double kPlaceTolerance_m = 0.02, kAimTolerance = 3 * kDegree;
-constexpr int kIterationsNear = 4, kIterationsFar = 40;
+constexpr double kWell = 0.005;  // times the tolerances: 0.1 mm and 0.015°, reached
+constexpr int kIterationsNear = 4, kIterationsFar = 80;
+
+bool Reached(const ArmIk::Residual& left, double share) {
+  return left.place_m <= share * kPlaceTolerance_m && left.aim_rad <= share * kAimTolerance;
+}
+
+double Cost(const ArmIk::Residual& left) {
+  return std::hypot(left.place_m, ArmIk::kAimLever_m * left.aim_rad);
+}
 
 /// Limits of the set point: inside the joint's own, yet never such that q0 is outside.
 JointBounds RailBounds(const ArmModel& arm, int i, double q0) {
@@ -69,17 +79,41 @@ Tracker::Tracker(const Stage& stage, const Eigen::VectorXd& q0, double control_h
       goal_rate_(JointVector::Zero(q0.size())),
       X_BGoal_(Eigen::Isometry3d::Identity()) {}
 
+/// The same posture with each joint the whole turns off that bring it nearest to the goal sought so far.
+JointVector Tracker::NearestTurns(JointVector q) const {
+  constexpr double kTurn = 2 * std::numbers::pi;
+  for (int i = 0; i < arm_->dof(); ++i) {
+    if (arm_->joints[i].kind != JointKind::kRevolute) continue;
+    const double turned = q[i] + kTurn * std::round((goal_[i] - q[i]) / kTurn);
+    if (turned >= lower_[i] && turned <= upper_[i]) q[i] = turned;
+  }
+  return q;
+}
+
 void Tracker::SeekPose(const CameraTarget& target) {
   const Eigen::Isometry3d X_BC = X_WB_.inverse() * target.X_WC;
   const bool same = has_pose_ && X_BC.matrix().isApprox(X_BGoal_.matrix(), 1e-12);
   if (!same || !settled_) {
-    const ArmIk::Residual before = ik_.ResidualAt(X_BC, goal_);
-    const bool far = before.place_m > 0.05 || before.aim_rad > 0.1;
     JointVector q = goal_;
-    settled_ = ik_.Improve(X_BC, far ? kIterationsFar : kIterationsNear, &q);
+    settled_ = ik_.Improve(X_BC, kIterationsNear, &q);
+    ArmIk::Residual left = ik_.ResidualAt(X_BC, q);
+    if (!settled_ && !Reached(left, kWell)) {
+      settled_ = ik_.Improve(X_BC, kIterationsFar, &q);
+      left = ik_.ResidualAt(X_BC, q);
+    }
+    if (!Reached(left, kWell)) {
+      // Stuck: the elbow or the wrist may have to turn over. From home most of what is in reach can be found.
+      JointVector other = arm_->home;
+      const bool other_settled = ik_.Improve(X_BC, kIterationsFar, &other);
+      const ArmIk::Residual other_left = ik_.ResidualAt(X_BC, other);
+      if (Cost(other_left) < 0.5 * Cost(left) && (other_settled || !Reached(left, 1))) {
+        q = NearestTurns(other);
+        left = other_left;
+        settled_ = other_settled;
+      }
+    }
     if ((q - goal_).cwiseAbs().maxCoeff() > kSameGoal) goal_ = q;
-    const ArmIk::Residual after = ik_.ResidualAt(X_BC, goal_);
-    unreachable_ = after.place_m > kPlaceTolerance_m || after.aim_rad > kAimTolerance;
+    unreachable_ = !Reached(left, 1);
   }
   has_pose_ = true;
   X_BGoal_ = X_BC;
@@ -89,8 +123,9 @@ void Tracker::SeekPose(const CameraTarget& target) {
   if (unreachable_ || twist_B.isZero(0)) return;
   goal_rate_ = ik_.Rates(goal_, twist_B);
   double over = 1;
-  for (int i = 0; i < arm_->dof(); ++i)
-    over = std::max(over, std::abs(goal_rate_[i]) / (kGlideShare * rails_[i].bounds().velocity));
+  for (int i = 0; i < arm_->dof(); ++i) {
+    over = std::max(over, std::abs(goal_rate_[i]) / (kGlideVelocityShare * rails_[i].bounds().velocity));
+  }
   goal_rate_ /= over;
 }
 
@@ -101,8 +136,7 @@ void Tracker::SeekPosture(const JointTarget& target) {
   if ((inside - goal_).cwiseAbs().maxCoeff() > kSameGoal) goal_ = inside;
   unreachable_ = false;
   if (inside == target.q) return;
-  const ArmIk::Residual left = ik_.ResidualAt(CameraPose(*arm_, target.q), inside);
-  unreachable_ = left.place_m > kPlaceTolerance_m || left.aim_rad > kAimTolerance;
+  unreachable_ = !Reached(ik_.ResidualAt(CameraPose(*arm_, target.q), inside), 1);
 }
 
 /// The greatest share of its limits that any joint would use on the way; above 1 it asks for more than a glide may.
@@ -112,7 +146,7 @@ double Tracker::Strain(int periods) const {
     const JointBounds& b = rails_[i].bounds();
     const PathState& now = rails_[i].now();
     // A joint already beyond its share may stay there.
-    const double v_most = std::max(kGlideShare * b.velocity, std::abs(now.v));
+    const double v_most = std::max(kGlideVelocityShare * b.velocity, std::abs(now.v));
     const double a_most = std::max(kGlideShare * b.acceleration, std::abs(now.a));
     const double step_most = kGlideShare * b.jerk * period_s_;
     PathState at{now.q - goal_[i], now.v - goal_rate_[i], now.a};

@@ -34,6 +34,7 @@ class Tracker {
  private:
   void SeekPose(const CameraTarget& target);
   void SeekPosture(const JointTarget& target);
+  JointVector NearestTurns(JointVector q) const;
   double Strain(int periods) const;
   int ShortestGlide(int at_least) const;
 
