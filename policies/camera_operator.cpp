@@ -9,15 +9,14 @@ namespace dryrig {
 
 namespace {
 
-constexpr double kFree = 6;             // squared guard residuals that a path may pass with: about 50 mm short of the clearance
-constexpr double kDanger = 9;           // ... and from which on a posture is left at once
-constexpr double kForesight_s = 0.25;   // how far ahead the arm's own motion is checked
 constexpr double kSearchEvery_s = 1.0;  // a poor shot is sought anew so often
 constexpr double kPoor = 0.3;           // squared tolerances from which on a shot is poor
 constexpr double kGain = 0.15;          // squared tolerances by which a new posture must be better
-constexpr double kArrived_rad = 0.2;
+constexpr double kLosing = 2.5;         // squared tolerances a second of travel must be worth when it breaks into a shot
+constexpr double kWiderTime_s = 1.0;
+constexpr double kMostOfIt = 0.85;  // share of what is seen of the hands that shall be sharp
+constexpr double kFocusTime_s = 0.15, kFocusEdge_m = 0.02;
 constexpr int kHoldSteps = 2;
-constexpr size_t kMostVias = 10;
 
 }  // namespace
 
@@ -25,7 +24,7 @@ void CameraOperator::Reset(const Stage& stage) {
   stage_ = &stage;
   solver_ = std::make_unique<ViewSolver>(stage, config_.view);
   goal_ = {};
-  via_.resize(0);
+  pilot_.Reset(*solver_, stage.arm, config_.pace);
   searched_s_ = -1e9;
   started_ = false;
 }
@@ -43,14 +42,23 @@ Move CameraOperator::Film(const Observation& seen, const SceneFilter& scene, con
   shot_ = shot;
   started_ = true;
 
-  const WantedPicture picture = PictureFor(shot, subject_.now(), q_WT_, stage_->camera.aspect());
-  GuessPerson(scene, &person_);
-  const bool poor = goal_.cost > kPoor && seen.t_s - searched_s_ > kSearchEvery_s && via_.size() == 0;
+  WantedPicture picture = PictureFor(shot, subject_.now(), q_WT_, stage_->camera.aspect());
+  if (cut) hand_view_.Reset();
+  if (shot.subjects.front().kind == SubjectKind::kHands) {
+    const double far_m = FrameHeights(stage_->camera, seen.lens, picture.extent_m, 1) / picture.frame_heights;
+    hand_view_.Turn(scene, hands, far_m, config_.hands_price, &picture);
+    const double wider = std::max(SharpShare(seen, scene, picture, hands), std::exp2(-config_.sharp_octaves));
+    wider_ += (cut ? 1 : 1 - std::exp(-scene.dt_s() / kWiderTime_s)) * (wider - wider_);
+    picture.frame_heights *= wider_;
+  }
+  GuessPerson(scene, config_.foresight_s, &person_);
+  const Eigen::VectorXd q = pilot_.q().size() > 0 ? pilot_.q() : seen.arm.q;
+  const bool poor = goal_.cost > kPoor && seen.t_s - searched_s_ > kSearchEvery_s && !pilot_.travelling();
   if (cut || poor) {
-    const ViewSolver::Result found = solver_->Search(picture, person_, seen.arm.q, config_.travel_price);
-    if (cut || found.cost < goal_.cost - kGain) {
+    const ViewSolver::Result found = solver_->Search(picture, person_, q, config_.travel_price);
+    if (cut || found.cost + kLosing * solver_->Travel_s(q, found.q) < goal_.cost - kGain) {
       goal_ = found;
-      ChooseVia(seen.arm.q);
+      pilot_.Plan(goal_.q, person_);
     }
     searched_s_ = seen.t_s;
   } else {
@@ -58,46 +66,74 @@ Move CameraOperator::Film(const Observation& seen, const SceneFilter& scene, con
   }
 
   Move move;
-  move.motion = JointTarget{Step(seen, picture)};
+  move.motion = JointTarget{pilot_.Step(seen.arm.q, goal_.q, person_, scene.dt_s())};
   // Focus and zoom go with the camera as it stands, not as it will.
-  const Eigen::Vector3d p_C = seen.arm.X_WC.inverse() * subject_.now().centre_W;
-  const double depth_m = std::max(p_C.z(), stage_->camera.focus_nearest_m);
-  move.focus_m = depth_m;
+  const double depth_m = std::max((seen.arm.X_WC.inverse() * subject_.now().centre_W).z(), stage_->camera.focus_nearest_m);
+  const double sharp_m = shot.subjects.front().kind == SubjectKind::kHands ? FocusDepth(seen, scene, hands) : depth_m;
+  focus_m_ += (cut ? 1 : 1 - std::exp(-scene.dt_s() / kFocusTime_s)) * (sharp_m - focus_m_);
+  move.focus_m = focus_m_;
   move.focal_m = solver_->FocalFor(picture, depth_m);
   move.chosen = shot;
   return move;
 }
 
-void CameraOperator::ChooseVia(const Eigen::VectorXd& q) {
-  via_.resize(0);
-  if (solver_->TooNearOnPath(person_, q, goal_.q) < kFree) return;
-  std::vector<std::pair<double, const Eigen::VectorXd*>> order;
-  for (const Eigen::VectorXd& posture : solver_->postures()) {
-    order.emplace_back(solver_->Travel_s(q, posture) + solver_->Travel_s(posture, goal_.q), &posture);
+// How much of the wanted size leaves the depth of field deep enough for the hands, at most 1. The field grows with the square of
+// the frame's height at the subject.
+double CameraOperator::SharpShare(const Observation& seen, const SceneFilter& scene, const WantedPicture& picture,
+                                  const HandsInUse& hands) const {
+  const bool none = !hands[kLeft] && !hands[kRight];
+  std::vector<std::pair<double, double>> points;  // place along the view, weight
+  double total = 0;
+  for (const Side side : {kLeft, kRight}) {
+    if (!none && !hands[side]) continue;
+    for (int k = 0; k < kHandLandmarks; ++k) {
+      const double weight = 0.1 + hand_view_.Seen(HandPoint(side, k));
+      points.emplace_back((scene.HandCentre(side) + scene.HandShape(side, k)).dot(picture.to_camera_W), weight);
+      total += weight;
+    }
   }
-  std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-  double best = solver_->TooNearOnPath(person_, q, goal_.q);
-  for (size_t i = 0; i < std::min(kMostVias, order.size()) && best > kFree; ++i) {
-    const Eigen::VectorXd& posture = *order[i].second;
-    const double worst = std::max({solver_->TooNearOnPath(person_, q, posture), solver_->TooNear(person_, posture),
-                                   solver_->TooNearOnPath(person_, posture, goal_.q)});
-    if (worst < best) best = worst, via_ = posture;
+  std::sort(points.begin(), points.end());
+  // The shortest stretch that holds most of the weight.
+  double needed_m = 1e9, sum = 0;
+  for (size_t first = 0, last = 0; first < points.size(); sum -= points[first++].second) {
+    while (last < points.size() && sum < kMostOfIt * total) sum += points[last++].second;
+    if (sum < kMostOfIt * total) break;
+    needed_m = std::min(needed_m, points[last - 1].first - points[first].first);
   }
+  const double focal_m = seen.lens.focal_m;
+  const double far_m = FrameHeights(stage_->camera, seen.lens, picture.extent_m, 1) / picture.frame_heights;
+  const DepthOfField field = FieldInFocus(stage_->camera, {focal_m, std::max(far_m, stage_->camera.focus_nearest_m)});
+  return std::min(1.0, std::sqrt((field.far_m - field.near_m) / std::max(needed_m, 1e-3)));
 }
 
-Eigen::VectorXd CameraOperator::Step(const Observation& seen, const WantedPicture& picture) {
-  const Eigen::VectorXd& q = seen.arm.q;
-  if (via_.size() > 0) {
-    const bool there = (q - via_).cwiseAbs().maxCoeff() < kArrived_rad;
-    if (there || solver_->TooNearOnPath(person_, q, goal_.q) < kFree) via_.resize(0);
+// The distance that puts most of what is seen of the hands inside the depth of field.
+double CameraOperator::FocusDepth(const Observation& seen, const SceneFilter& scene, const HandsInUse& hands) const {
+  const Eigen::Isometry3d X_CW = seen.arm.X_WC.inverse();
+  const bool none = !hands[kLeft] && !hands[kRight];
+  std::array<std::pair<double, double>, 2 * kHandLandmarks> points;  // depth, weight
+  size_t count = 0;
+  double near_m = 1e9, far_m = 0;
+  for (const Side side : {kLeft, kRight}) {
+    if (!none && !hands[side]) continue;
+    for (int k = 0; k < kHandLandmarks; ++k) {
+      const double z = std::max((X_CW * scene.p_W(HandPoint(side, k))).z(), stage_->camera.focus_nearest_m);
+      points[count++] = {z, 0.1 + hand_view_.Seen(HandPoint(side, k))};
+      near_m = std::min(near_m, z), far_m = std::max(far_m, z);
+    }
   }
-  const Eigen::VectorXd& target = via_.size() > 0 ? via_ : goal_.q;
-  const Eigen::VectorXd ahead = solver_->Clamped(q + kForesight_s * seen.arm.qd);
-  const double danger = solver_->TooNear(person_, ahead);
-  if (danger > kDanger && danger > solver_->TooNear(person_, target)) {
-    return solver_->Improve(picture, person_, q, q, kHoldSteps).q;
+  constexpr int kTries = 13;
+  double best_m = near_m, most = -1;
+  for (int k = 0; k < kTries; ++k) {
+    const double focus_m = near_m + k * (far_m - near_m) / (kTries - 1);
+    const DepthOfField sharp = FieldInFocus(stage_->camera, {seen.lens.focal_m, focus_m});
+    double sum = 0;
+    for (size_t i = 0; i < count; ++i) {
+      const double inside = std::min(points[i].first - sharp.near_m, sharp.far_m - points[i].first);
+      sum += points[i].second * std::clamp(0.5 + inside / kFocusEdge_m, 0.0, 1.0);
+    }
+    if (sum > most) most = sum, best_m = focus_m;
   }
-  return target;
+  return best_m;
 }
 
 }  // namespace dryrig

@@ -2,6 +2,8 @@
 
 #include <memory>
 
+#include "policies/arm_pilot.h"
+#include "policies/hand_view.h"
 #include "policies/picture.h"
 #include "policies/view_solver.h"
 
@@ -9,17 +11,24 @@ namespace dryrig {
 
 struct OperatorConfig {
   ViewTuning view;
-  double calm_s = 0.7;        // time to follow a small change of the subject
-  double view_calm_s = 0.6;   // time to follow the torso's turning
-  double travel_price = 0.8;  // squared tolerances a second of travel is worth when a shot is chosen
-  double pace = 1;            // share of the joints' speed used between shots
+  double calm_s = 0.7;
+  double view_calm_s = 0.6;
+  double travel_price = 0.8;
+  double hands_price = 0.06;
+  double sharp_octaves = 0.5;
+  double foresight_s = 0.45;
+  double pace = 1;
 
   void Visit(auto&& v) {
     view.Visit(v);
     v("calm_s", "s", calm_s, 0.1, 5, "time to follow a small change of the subject");
     v("view_calm_s", "s", view_calm_s, 0.1, 5, "time to follow the torso's turning");
     v("travel_price", "1/s", travel_price, 0, 10, "squared tolerances that a second of travel is worth between shots");
-    v("pace", "1", pace, 0.1, 1, "share of the joints' speed used between shots");
+    v("hands_price", "1", hands_price, 0.01, 10, "share of the hands' landmarks that 15 deg off the wanted angle is worth");
+    v("sharp_octaves", "octaves", sharp_octaves, 0, 1,
+      "most that hands are filmed smaller than asked so that more of them is sharp");
+    v("pace", "1", pace, 0.1, 1, "share of the joints' speeds and accelerations that is used");
+    v("foresight_s", "s", foresight_s, 0, 2, "how far ahead moving hands and head are kept clear of");
   }
 };
 
@@ -36,18 +45,21 @@ class CameraOperator {
   double promise() const { return goal_.framing; }
 
  private:
-  void ChooseVia(const Eigen::VectorXd& q);
-  Eigen::VectorXd Step(const Observation& seen, const WantedPicture& picture);
+  double SharpShare(const Observation& seen, const SceneFilter& scene, const WantedPicture& picture,
+                    const HandsInUse& hands) const;
+  double FocusDepth(const Observation& seen, const SceneFilter& scene, const HandsInUse& hands) const;
 
   OperatorConfig config_;
   const Stage* stage_ = nullptr;
   std::unique_ptr<ViewSolver> solver_;
   PersonGuess person_;
   CalmSubject subject_;
+  HandView hand_view_;
+  ArmPilot pilot_;
   Eigen::Quaterniond q_WT_ = Eigen::Quaterniond::Identity();  // heading that views are asked from
   Shot shot_;
   ViewSolver::Result goal_;
-  Eigen::VectorXd via_;  // posture to pass through first; empty: none
+  double focus_m_ = 1, wider_ = 1;
   double searched_s_ = -1e9;
   bool started_ = false;
 };

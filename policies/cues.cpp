@@ -12,16 +12,18 @@ constexpr double kDegree = std::numbers::pi / 180;
 
 // Pointing: lengths from knuckle to tip, in hand lengths. Straight index 0.43; the others 0.2 when curled, 0.38 when relaxed.
 constexpr double kIndexShort = 0.30, kIndexLong = 0.38, kOthersShort = 0.27, kOthersLong = 0.34;
-constexpr double kStill_mps = 0.15;             // a pointing or showing hand has come to rest
-constexpr double kAimWidth_rad = 10 * kDegree;  // spread of pointing about its target: people's own error and the tracker's
+constexpr double kStill_mps = 0.15;            // a pointing or showing hand has come to rest
+constexpr double kAimWidth_rad = 7 * kDegree;  // spread of pointing about its target: people's own error and the tracker's
 constexpr double kAimWidest_rad = 32 * kDegree;
-constexpr double kTouch_m = 0.2, kTouchWidth_m = 0.06, kTouchShare = 0.05;
+constexpr double kTouch_m = 0.2, kTouchWidth_m = 0.09, kTouchShare = 0.3;
+constexpr double kHandStraight = 0.9;  // cosine between palm and index finger
 constexpr double kPointing = 0.4, kPointingKept = 0.15, kExtendedAfter_s = 0.06;
 constexpr double kPointAfter_s = 0.15, kEvidenceMost_s = 0.8;
 constexpr double kSwitchLead_s = 0.15;  // another prop must be ahead by so much
 
-// Raised: well above the bench and in a hand.
-constexpr double kRaisedHeight_m = 0.17, kLoweredHeight_m = 0.12, kInHand_m = 0.13, kRaisedAfter_s = 0.25;
+// Raised: before the chest and in a hand, the head up: a tall thing at work over another is not.
+constexpr double kRaisedShare = 0.55, kLoweredShare = 0.35, kShoulderShare = 1.0;  // of the way from bench to shoulders
+constexpr double kInHand_m = 0.13, kRaisedAfter_s = 0.25;
 constexpr double kRaisedStill_mps = 0.2;
 
 // Work: the hand is away from its rest, low, stays, and the head is down to it.
@@ -62,10 +64,14 @@ double PointingShape(const SceneFilter& scene, Side side) {
 }
 
 double PointingAngle_rad(const SceneFilter& scene, Side side, const Eigen::Vector3d& p_W) {
-  const Eigen::Vector3d finger = scene.HandShape(side, 8) - scene.HandShape(side, 5);
+  Eigen::Vector3d knuckles = Eigen::Vector3d::Zero();
+  for (const int base : {5, 9, 13, 17}) knuckles += 0.25 * scene.HandShape(side, base);
+  const Eigen::Vector3d finger = (scene.HandShape(side, 8) - scene.HandShape(side, 5)).normalized();
+  const Eigen::Vector3d palm = (knuckles - scene.HandShape(side, 0)).normalized();
+  // The palm's own direction steadies the finger's where both agree.
+  const Eigen::Vector3d ray = finger.dot(palm) > kHandStraight ? Eigen::Vector3d(finger + palm) : finger;
   const Eigen::Vector3d to_prop = p_W - scene.HandCentre(side) - scene.HandShape(side, 8);
-  if (finger.norm() < 1e-6 || to_prop.norm() < 1e-6) return 0;
-  return std::atan2(finger.cross(to_prop).norm(), finger.dot(to_prop));
+  return std::atan2(ray.cross(to_prop).norm(), ray.dot(to_prop));
 }
 
 void CueReader::Reset(const Stage& stage) {
@@ -110,7 +116,7 @@ void CueReader::ReadPointing(const SceneFilter& scene) {
   std::vector<double> likely(aim_.size(), 0);
   for (const Side side : {kLeft, kRight}) {
     const bool shaped = PointingShape(scene, side) > (extended_[side] > kExtendedAfter_s ? kPointingKept : kPointing);
-    const bool shows = shaped && scene.HandSpeed_mps(side) < kStill_mps && scene.HandAge_s(side) < 0.5;
+    const bool shows = shaped && scene.HandVelocity(side).norm() < kStill_mps && scene.HandAge_s(side) < 0.5;
     Weigh(&extended_[side], shows ? 1 : -2, dt_s);
     if (extended_[side] < kExtendedAfter_s) continue;
     double total = 1e-9;
@@ -146,11 +152,13 @@ void CueReader::ReadRaised(const SceneFilter& scene) {
   cues_.raised.clear();
   double most = 0;
   since_raised_s_ += scene.dt_s();
+  const double shoulders = 0.5 * (scene.p_W(kShoulderL).z() + scene.p_W(kShoulderR).z()) - stage_->bench.height_m;
   for (size_t i = 0; i < lift_.size(); ++i) {
     const auto& prop = scene.props()[i];
     const double height = prop.p_WP.z() - stage_->bench.height_m;
     const double to_hand = std::min((prop.p_WP - scene.HandCentre(kLeft)).norm(), (prop.p_WP - scene.HandCentre(kRight)).norm());
-    const bool high = prop.known && height > (lift_[i] > kRaisedAfter_s ? kLoweredHeight_m : kRaisedHeight_m);
+    const double least = lift_[i] > kRaisedAfter_s ? kLoweredShare : (head_up_ ? kRaisedShare : kShoulderShare);
+    const bool high = prop.known && height > shoulders * least;
     const bool raised = high && to_hand < kInHand_m + 0.5 * prop.extent_m && prop.v_WP.norm() < kRaisedStill_mps;
     Weigh(&lift_[i], raised ? 1 : -2, scene.dt_s());
     if (lift_[i] > kRaisedAfter_s && lift_[i] + height > most) most = lift_[i] + height, cues_.raised = prop.name;

@@ -46,7 +46,8 @@ class CueReader {
 
 /// Is the index finger outstretched and the others curled? Share in [0, 1]: 1 for a clear pointing hand.
 double PointingShape(const SceneFilter& scene, Side side);
-/// Angle between the index finger's ray and the direction from its tip to a point, radians.
+/// Angle between the pointing ray and the direction from the index finger's tip to a point, radians. The ray is the finger's own,
+/// steadied by the palm's where the hand is straight.
 double PointingAngle_rad(const SceneFilter& scene, Side side, const Eigen::Vector3d& p_W);
 
 }  // namespace dryrig

@@ -13,7 +13,7 @@ void FixedView::Reset(const Stage& stage, const WantedPicture& picture) {
   SceneFilter scene;  // somebody of middle height where an instructor would be
   scene.Reset(stage);
   PersonGuess person;
-  GuessPerson(scene, &person);
+  GuessPerson(scene, 0, &person);
   view_ = solver.Search(picture, person, stage.arm.home, 0);
   view_ = solver.Improve(picture, person, view_.q, view_.q, 60);
 }

@@ -131,7 +131,7 @@ class Follow : public Policy {
   }
 
   void KeepAway(double dt_s) {
-    GuessPerson(scene_, &person_);
+    GuessPerson(scene_, 0, &person_);
     for (const PersonGuess::Capsule& capsule : person_.capsules) {
       const Eigen::Vector3d ab = capsule.b_W - capsule.a_W;
       const double t = std::clamp((p_WC_ - capsule.a_W).dot(ab) / std::max(ab.squaredNorm(), 1e-12), 0.0, 1.0);

@@ -123,7 +123,10 @@ void SceneFilter::UpdateHand(Side side, const Observation& seen) {
   }
   const bool known = delivered > kHandLandmarks / 2;
   hand.age_s = known ? 0 : hand.age_s + dt_s_;
-  if (known) hand.speed = mean_v.norm();
+  if (known)
+    hand.v = mean_v;
+  else
+    hand.v *= 1 - Blend(dt_s_, kLostDecay_s);
   hand.centre.setZero();
   for (size_t i = first; i < first + kHandLandmarks; ++i) hand.centre += now_[i] / kHandLandmarks;
   const double blend = started_ ? Blend(dt_s_, kShapeTime_s) : 1;

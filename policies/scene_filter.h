@@ -34,7 +34,7 @@ class SceneFilter {
   Eigen::Vector3d HandShape(Side side, int landmark) const {
     return shape_[static_cast<size_t>(HandPoint(side, landmark) - kHandL)];
   }
-  double HandSpeed_mps(Side side) const { return hands_[side].speed; }
+  const Eigen::Vector3d& HandVelocity(Side side) const { return hands_[side].v; }
   /// Seconds since the tracker last delivered most of the hand.
   double HandAge_s(Side side) const { return hands_[side].age_s; }
   const Eigen::Quaterniond& q_WT() const { return q_WT_; }
@@ -54,7 +54,8 @@ class SceneFilter {
   };
   struct Hand {
     Eigen::Vector3d centre = Eigen::Vector3d::Zero();
-    double speed = 0, age_s = 0;
+    Eigen::Vector3d v = Eigen::Vector3d::Zero();
+    double age_s = 0;
   };
   static void Correct(Filtered* filtered, const Eigen::Vector3d& measured, double stamp_s);
   void UpdateHand(Side side, const Observation& seen);

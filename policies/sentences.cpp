@@ -129,6 +129,19 @@ std::string LookAt(const Tokens& tokens, const std::vector<std::string>& prop_na
   return found;
 }
 
+// "show me the pot above" is "from above" with a word lost; "the mark above the fold" is not, nor is "above all".
+bool AboveWish(const Tokens& tokens) {
+  const int at = FindPhrase(tokens, "above");
+  constexpr std::array<std::string_view, 7> kPlaces{"all", "the", "a", "this", "that", "my", "it"};
+  return at > 0 && !Denied(tokens, at) && AnyNear(tokens, at, 5, 0, kViewers) && !AnyNear(tokens, at, 0, 1, kPlaces);
+}
+
+// "come in so that you see": "closer" may be lost.
+bool ComeInWish(const Tokens& tokens) {
+  const int at = FindPhrase(tokens, "come in");
+  return at >= 0 && !Denied(tokens, at) && AnyNear(tokens, at, 2, 6, kViewers);
+}
+
 }  // namespace
 
 Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_names) {
@@ -138,10 +151,10 @@ Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_n
   constexpr std::array<std::string_view, 3> kCloser{"closer", "closely", "nearer"};
   constexpr std::array<std::string_view, 1> kWider{"wider"};
   const bool wider = Says(tokens, kWiderPhrases) || LoneWish(tokens, kWider);
-  const bool closer = Says(tokens, kCloserPhrases) || LoneWish(tokens, kCloser);
+  const bool closer = Says(tokens, kCloserPhrases) || LoneWish(tokens, kCloser) || ComeInWish(tokens);
   // Both at once is no wish that could be followed.
   if (closer != wider) ask.closer = closer ? 1 : -1;
-  if (Says(tokens, kAbovePhrases))
+  if (Says(tokens, kAbovePhrases) || AboveWish(tokens))
     ask.angle = ShotAngle::kOverhead;
   else if (Says(tokens, kLevelPhrases) || LevelWish(tokens))
     ask.angle = ShotAngle::kEyeLevel;

@@ -16,6 +16,7 @@ constexpr double kKeepOutMargin_m = 0.04;
 constexpr int kFirstGuardedLink = 2;  // links before it stay where the mount is: no shot moves them into bench or zones
 constexpr int kMostGuards = 32;       // rows; an arm deeper in trouble than this has been told so already
 constexpr int kPathSamples = 7;
+constexpr double kStill_mps = 0.06;  // slower than this a hand or head is taken to stay
 
 struct Gap {
   double distance_m;
@@ -69,20 +70,34 @@ Gap ToBody(const Body& body, const Eigen::Vector3d& p_W) {
 
 }  // namespace
 
-void GuessPerson(const SceneFilter& scene, PersonGuess* out) {
+void GuessPerson(const SceneFilter& scene, double foresight_s, PersonGuess* out) {
   out->capsules.clear();
-  const auto add = [&](int a, int b, double radius_m, bool blocks) {
-    out->capsules.push_back({scene.p_W(a), scene.p_W(b), radius_m, blocks});
+  const auto add = [&](const Eigen::Vector3d& a_W, const Eigen::Vector3d& b_W, double radius_m, bool blocks) {
+    out->capsules.push_back({a_W, b_W, radius_m, blocks});
   };
-  add(kHeadLow, kHeadHigh, 0.10, true);
-  out->capsules.front().b_W = scene.p_W(kHeadLow) + 0.7 * (scene.p_W(kHeadHigh) - scene.p_W(kHeadLow));
-  add(kPelvis, kThorax, 0.17, true);
-  add(kShoulderL, kShoulderR, 0.09, true);
+  const Eigen::Vector3d low = scene.p_W(kHeadLow), high = scene.p_W(kHeadHigh);
+  add(low, low + 0.7 * (high - low), 0.10, true);
+  add(scene.p_W(kPelvis), scene.p_W(kThorax), 0.17, true);
+  add(scene.p_W(kShoulderL), scene.p_W(kShoulderR), 0.09, true);
+  // Where head and hands will be if they go on as they do.
+  const auto ahead = [&](const Eigen::Vector3d& v_W) {
+    const double speed = v_W.norm();
+    return speed > kStill_mps ? Eigen::Vector3d(foresight_s * (1 - kStill_mps / speed) * v_W)
+                              : Eigen::Vector3d(Eigen::Vector3d::Zero());
+  };
+  const Eigen::Vector3d head_ahead = ahead(0.5 * (scene.v_W(kHeadLow) + scene.v_W(kHeadHigh)));
+  if (!head_ahead.isZero(0)) add(scene.p_WHead(), scene.p_WHead() + head_ahead, 0.11, false);
   for (const Side side : {kLeft, kRight}) {
-    add(side == kLeft ? kShoulderL : kShoulderR, side == kLeft ? kElbowL : kElbowR, 0.055, false);
-    add(side == kLeft ? kElbowL : kElbowR, side == kLeft ? kWristL : kWristR, 0.045, false);
+    const Eigen::Vector3d shoulder = scene.p_W(side == kLeft ? kShoulderL : kShoulderR),
+                          elbow = scene.p_W(side == kLeft ? kElbowL : kElbowR);
     const Eigen::Vector3d wrist = scene.p_W(HandPoint(side, 0)), middle = scene.p_W(HandPoint(side, 12));
-    out->capsules.push_back({wrist, middle, 0.05, false});
+    add(shoulder, elbow, 0.055, false);
+    add(elbow, wrist, 0.045, false);
+    add(wrist, middle, 0.05, false);
+    const Eigen::Vector3d hand_ahead = ahead(scene.HandVelocity(side));
+    if (hand_ahead.isZero(0)) continue;
+    add(scene.HandCentre(side), scene.HandCentre(side) + hand_ahead, 0.06, false);
+    add(elbow + 0.5 * hand_ahead, wrist + hand_ahead, 0.045, false);
   }
 }
 
@@ -190,10 +205,20 @@ void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::I
 double ViewSolver::TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const {
   thread_local std::vector<Eigen::Isometry3d> X_BL;
   LinkPoses(stage_->arm, q, &X_BL);
-  Rows r(96);
+  Rows r(kMaxRows);
   int row = 0;
   AddGuards(person, X_BL, &r, nullptr, &row);
   return r.head(row).squaredNorm();
+}
+
+Eigen::VectorXd ViewSolver::TooNearSlope(const PersonGuess& person, const Eigen::VectorXd& q) const {
+  thread_local std::vector<Eigen::Isometry3d> X_BL;
+  LinkPoses(stage_->arm, q, &X_BL);
+  Rows r(kMaxRows);
+  RowJacobian J(kMaxRows, q.size());
+  int row = 0;
+  AddGuards(person, X_BL, &r, &J, &row);
+  return 2 * J.topRows(row).transpose() * r.head(row);
 }
 
 double ViewSolver::TooNearOnPath(const PersonGuess& person, const Eigen::VectorXd& from, const Eigen::VectorXd& to) const {

@@ -20,12 +20,13 @@ constexpr double kAngleTolerance = 15 * std::numbers::pi / 180;
 constexpr double kLimitMargin_rad = 0.1;  // a joint is pushed back from here on ...
 constexpr double kLimitClear_rad = 0.03;  // ... and never goes nearer than this to its limit
 constexpr double kLimitUnit_rad = 0.05;
+constexpr double kEase_rad = 0.5;      // so near a limit a posture is a little worse: nowhere to go from there
 constexpr double kGuardUnit_m = 0.02;  // one unit of clearance residual
 constexpr double kSightUnit_m = 0.05;
 constexpr double kSightMargin_m = 0.03;
 constexpr double kLongestStep_rad = 0.5;
-constexpr int kMaxRows = 96;
-constexpr double kFreeTravel_s = 1.2;  // a viewer takes so long to read a new shot: no hurry before
+constexpr double kSoft = 2;            // tolerances of size from where on it counts less
+constexpr double kFreeTravel_s = 0.9;  // a viewer takes so long to read a new shot: no hurry before
 
 double LimitMargin(const Joint& joint) {
   return std::min(kLimitMargin_rad, 0.05 * (joint.upper - joint.lower));
@@ -114,10 +115,14 @@ ViewSolver::Counts ViewSolver::Residuals(const WantedPicture& wanted, const Pers
   // Size, in octaves; nothing is left of it where the zoom makes up for the distance.
   const double w_size = std::sqrt(tuning_.size) / kSizeTolerance;
   const double apparent = heights * wanted.extent_m / far;
-  (*r)[row] = w_size * std::log2(apparent / wanted.frame_heights);
+  const double raw = w_size * std::log2(apparent / wanted.frame_heights);
+  // A size far out of reach counts ever less, or place and angle would be given up for a little of it.
+  const double soft = kSoft * std::sqrt(std::log1p(raw * raw / (kSoft * kSoft)));
+  (*r)[row] = std::copysign(soft, raw);
   if (J) {
     const bool zooms = focal_m > stage_->camera.focal_min_m && focal_m < stage_->camera.focal_max_m;
-    if (!zooms) J->row(row) = -w_size / (std::numbers::ln2 * far) * (c_W.transpose() * Jv);
+    const double slope = soft > 1e-9 ? std::abs(raw) / (soft * (1 + raw * raw / (kSoft * kSoft))) : 1;
+    if (!zooms) J->row(row) = -slope * w_size / (std::numbers::ln2 * far) * (c_W.transpose() * Jv);
   }
   row += 1;
 
@@ -174,8 +179,11 @@ ViewSolver::Counts ViewSolver::Residuals(const WantedPicture& wanted, const Pers
     if (J) (*J)(row, i) = tuning_.posture;
     ++row;
     if (!joint.continuous) {
-      (*r)[row] = tuning_.manner * (q[i] - 0.5 * (joint.lower + joint.upper));
-      if (J) (*J)(row, i) = tuning_.manner;
+      const double ease = std::min(kEase_rad, 0.25 * (joint.upper - joint.lower));
+      const double low_ease = joint.lower + ease - q[i], high_ease = q[i] - joint.upper + ease;
+      (*r)[row] = tuning_.manner * std::max({low_ease, high_ease, 0.0}) / ease;
+      if (J && low_ease > 0) (*J)(row, i) = -tuning_.manner / ease;
+      if (J && high_ease > 0) (*J)(row, i) = tuning_.manner / ease;
       ++row;
     }
   }
@@ -235,10 +243,11 @@ ViewSolver::Result ViewSolver::Improve(const WantedPicture& wanted, const Person
 ViewSolver::Result ViewSolver::Search(const WantedPicture& wanted, const PersonGuess& person, const Eigen::VectorXd& q,
                                       double per_s) const {
   constexpr int kSteps = 14;
-  constexpr size_t kStarts = 4;
+  constexpr size_t kStarts = 9;
+  const double here = TooNear(person, q);
   const auto price = [&](const Result& found) {
-    return found.cost + per_s * std::max(0.0, Travel_s(q, found.q) - kFreeTravel_s) +
-           0.2 * std::min(TooNearOnPath(person, q, found.q), 50.0);
+    const double on_the_way = std::max(0.0, TooNearOnPath(person, q, found.q) - here);
+    return found.cost + per_s * std::max(0.0, Travel_s(q, found.q) - kFreeTravel_s) + 0.1 * std::min(on_the_way, 30.0);
   };
   Result best = Improve(wanted, person, q, q, kSteps);
   double best_price = price(best);

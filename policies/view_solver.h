@@ -16,7 +16,7 @@ struct ViewTuning {
   double sight = 1;                             // line of sight past head and trunk, of 50 mm
   double clearance_m = 0.32;                    // kept between person and arm or camera
   double posture = 0.05;                        // of a radian (or 0.5 m) away from the posture it starts from
-  double manner = 0.02;                         // of a radian away from the middle of a joint's range
+  double manner = 0.4;                          // of a joint at its limit; nothing from half a radian off
 
   void Visit(auto&& v) {
     v("composition", "1", composition, 0, 10, "weight of the subject's place in the frame");
@@ -25,7 +25,7 @@ struct ViewTuning {
     v("sight", "1", sight, 0, 10, "weight of a line of sight clear of head and trunk");
     v("clearance_m", "m", clearance_m, 0, 1, "distance kept between person and arm or camera");
     v("posture", "1/rad", posture, 0, 2, "cost of moving joints while a shot is held");
-    v("manner", "1/rad", manner, 0, 1, "cost of joints far from the middle of their range");
+    v("manner", "1", manner, 0, 5, "cost of a joint at its limit; nothing from half a radian off");
   }
 };
 
@@ -38,14 +38,16 @@ struct PersonGuess {
   };
   std::vector<Capsule> capsules;
 };
-void GuessPerson(const SceneFilter& scene, PersonGuess* out);
+/// With it the room that head and hands will go through within `foresight_s` at their present speed.
+void GuessPerson(const SceneFilter& scene, double foresight_s, PersonGuess* out);
 
 /// Finds joint positions that film a wanted picture: damped least squares over the residuals of one cost, analytic Jacobian,
 /// inside the joint limits. Immutable after construction; cost of one step about 10 µs.
 class ViewSolver {
  public:
-  using Rows = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, 96, 1>;
-  using RowJacobian = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, 96, 8>;
+  static constexpr int kMaxRows = 96;
+  using Rows = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMaxRows, 1>;
+  using RowJacobian = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxRows, 8>;
   struct Result {
     Eigen::VectorXd q;
     double focal_m = 0;
@@ -71,6 +73,8 @@ class ViewSolver {
 
   /// Clearance, bench and keep-out residuals alone, squared.
   double TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const;
+  /// Its derivative by q.
+  Eigen::VectorXd TooNearSlope(const PersonGuess& person, const Eigen::VectorXd& q) const;
   /// The greatest TooNear on the straight joint path, ends left out.
   double TooNearOnPath(const PersonGuess& person, const Eigen::VectorXd& from, const Eigen::VectorXd& to) const;
   /// Least time for the slowest joint.

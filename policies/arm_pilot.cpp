@@ -1,0 +1,112 @@
+#include "policies/arm_pilot.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+#include <vector>
+
+namespace dryrig {
+
+namespace {
+
+constexpr double kVelocityShare = 0.9, kAccelerationShare = 0.85;
+constexpr double kBrakeShare = 0.5;    // of the acceleration, for coming to rest at the goal
+constexpr double kSettle_s = 0.12;     // time constant of the last bit
+constexpr double kLead_s = 0.12;       // of the tracker's lag behind a moving posture, made up for
+constexpr double kForesight_s = 0.25;  // how far ahead the arm's own motion is checked
+constexpr double kFree = 6;            // squared guard residuals that a path may pass with: 50 mm short of the clearance
+constexpr double kDanger = 4;          // ... and from which on the way is bent
+constexpr double kPushMost = 1.2;      // rad/s, away from danger
+constexpr double kArrived_rad = 0.25;
+constexpr size_t kMostVias = 10;
+
+}  // namespace
+
+void ArmPilot::Reset(const ViewSolver& solver, const ArmModel& arm, double pace) {
+  *this = ArmPilot();
+  solver_ = &solver;
+  arm_ = &arm;
+  pace_ = pace;
+}
+
+// Straight toward the target: the joint with the longest way sets the time, and each slows down so that it can stop there.
+Eigen::VectorXd ArmPilot::SpeedToward(const Eigen::VectorXd& target) const {
+  const Eigen::VectorXd way = target - q_;
+  double time_s = kSettle_s;
+  for (int i = 0; i < way.size(); ++i) {
+    const Joint& joint = arm_->joints[static_cast<size_t>(i)];
+    const double d = std::abs(way[i]);
+    time_s = std::max(
+        {time_s, d / (pace_ * kVelocityShare * joint.velocity), std::sqrt(d / (pace_ * kBrakeShare * joint.acceleration))});
+  }
+  return way / time_s;
+}
+
+void ArmPilot::Plan(const Eigen::VectorXd& goal, const PersonGuess& person) {
+  via_.resize(0);
+  if (q_.size() == 0) return;
+  const double here = solver_->TooNear(person, q_);
+  double best = solver_->TooNearOnPath(person, q_, goal);
+  if (best < std::max(kFree, here)) return;
+  std::vector<std::pair<double, const Eigen::VectorXd*>> order;
+  for (const Eigen::VectorXd& posture : solver_->postures()) {
+    order.emplace_back(solver_->Travel_s(q_, posture) + solver_->Travel_s(posture, goal), &posture);
+  }
+  std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  for (size_t i = 0; i < std::min(kMostVias, order.size()) && best > std::max(kFree, here); ++i) {
+    const Eigen::VectorXd& posture = *order[i].second;
+    const double worst = std::max({solver_->TooNearOnPath(person, q_, posture), solver_->TooNear(person, posture),
+                                   solver_->TooNearOnPath(person, posture, goal)});
+    if (worst < 0.5 * best) best = worst, via_ = posture;
+  }
+}
+
+Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& goal, const PersonGuess& person, double dt_s) {
+  if (q_.size() == 0) q_ = q, v_ = Eigen::VectorXd::Zero(q.size());
+  if (via_.size() > 0) {
+    const bool there = (q_ - via_).cwiseAbs().maxCoeff() < kArrived_rad;
+    if (there || solver_->TooNearOnPath(person, q_, goal) < kFree) via_.resize(0);
+  }
+  far_ = (q_ - goal).cwiseAbs().maxCoeff();
+  Eigen::VectorXd wish = SpeedToward(via_.size() > 0 ? via_ : goal);
+
+  const double danger = solver_->TooNear(person, solver_->Clamped(q_ + kForesight_s * v_));
+  if (danger > kDanger) {
+    // Give up what leads nearer, and back off.
+    const Eigen::VectorXd uphill = solver_->TooNearSlope(person, solver_->Clamped(q_ + kForesight_s * v_));
+    const double slope = uphill.norm();
+    if (slope > 1e-9) {
+      const Eigen::VectorXd up = uphill / slope;
+      const double nearer = wish.dot(up);
+      if (nearer > 0) wish -= nearer * up;
+      wish -= std::min(kPushMost, 0.15 * std::sqrt(danger)) * up;
+    }
+  }
+
+    static double tt = 0;
+    tt += dt_s;
+    fprintf(stderr, "%.2f far %.2f danger %.1f via %d q", tt, far_, danger, (int)via_.size());
+    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", q_[i]);
+    fprintf(stderr, " | ");
+    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", goal[i]);
+    fprintf(stderr, " | ");
+    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", q[i]);
+    fprintf(stderr, "\n");
+  }
+  const Eigen::VectorXd change = wish - v_;
+  double share = 1;
+  for (int i = 0; i < change.size(); ++i) {
+    const double most = pace_ * kAccelerationShare * arm_->joints[static_cast<size_t>(i)].acceleration * dt_s;
+    if (std::abs(change[i]) > most) share = std::min(share, most / std::abs(change[i]));
+  }
+  const Eigen::VectorXd before = v_;
+  v_ += share * change;
+  const Eigen::VectorXd next = q_ + 0.5 * dt_s * (before + v_);
+  q_ = solver_->Clamped(next);
+  for (int i = 0; i < q_.size(); ++i) {
+    if (q_[i] != next[i]) v_[i] = 0;
+  }
+  return solver_->Clamped(q_ + kLead_s * v_);
+}
+
+}  // namespace dryrig
