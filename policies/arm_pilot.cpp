@@ -83,16 +83,6 @@ Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& 
     }
   }
 
-    static double tt = 0;
-    tt += dt_s;
-    fprintf(stderr, "%.2f far %.2f danger %.1f via %d q", tt, far_, danger, (int)via_.size());
-    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", q_[i]);
-    fprintf(stderr, " | ");
-    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", goal[i]);
-    fprintf(stderr, " | ");
-    for (int i = 0; i < q_.size(); ++i) fprintf(stderr, " %.2f", q[i]);
-    fprintf(stderr, "\n");
-  }
   const Eigen::VectorXd change = wish - v_;
   double share = 1;
   for (int i = 0; i < change.size(); ++i) {

@@ -100,13 +100,6 @@ void HandView::Turn(const SceneFilter& scene, const HandsInUse& hands, double fa
     }
     if (worth(best) > worth(chosen_) + kHysteresis) chosen_ = best;
   }
-    static int n = 0;
-    if (n++ % 30 == 0) {
-      fprintf(stderr, "%.1f far %.2f ch %zu:", scene.t_s(), far_m, chosen_);
-      for (auto x : share_) fprintf(stderr, " %.2f", x);
-      fprintf(stderr, "\n");
-    }
-  }
   turn_ += (1 - std::exp(-scene.dt_s() / kTurnTime_s)) * (Offset(chosen_) - turn_);
   const Eigen::Quaterniond R = Rotation(turn_, *picture);
   picture->to_camera_W = R * picture->to_camera_W;
