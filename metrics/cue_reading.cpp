@@ -38,7 +38,7 @@ Score CuePrecision(const Footage& footage) {
   const auto value = MeanOf(series.values);
   const auto at = WorstIndex(series.values, Worst::kLowest);
   std::string what = at && series.values[*at] == 0 ? WrongChoice(footage, *at) : "";
-  return MakeScore(value, std::move(series), Worst::kLowest, std::move(what));
+  return MakeScore(value, std::move(series), Worst::kLowest, std::move(what), 1);
 }
 
 Score CueRecall(const Footage& footage) {
@@ -55,7 +55,7 @@ Score CueRecall(const Footage& footage) {
     if (*share < 0.5 && what.empty()) what = ToString(take.intents[n].shot);
     for (size_t i = range.begin; i < range.end; ++i) series.values[i] = read.back();
   }
-  return MakeScore(MeanOf(read), std::move(series), Worst::kLowest, std::move(what));
+  return MakeScore(MeanOf(read), std::move(series), Worst::kLowest, std::move(what), 1);
 }
 
 Score CueDelay(const Footage& footage) {

@@ -19,7 +19,7 @@ Score InFocus(const Footage& footage) {
                        field(*at).near_m, field(*at).far_m);
   }
   const auto value = MeanOf(series.values);
-  return MakeScore(value, std::move(series), Worst::kLowest, std::move(what));
+  return MakeScore(value, std::move(series), Worst::kLowest, std::move(what), 1);
 }
 
 }  // namespace dryrig

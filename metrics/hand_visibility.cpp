@@ -34,7 +34,7 @@ Score HandVisibility(const Footage& footage) {
   Series series = PerFrame(footage, [](size_t, const FrameView& view) { return VisibleShare(view); });
   const auto value = MeanOf(series.values);
   std::string why = WhyAtWorst(footage, series, Worst::kLowest);
-  return MakeScore(value, std::move(series), Worst::kLowest, std::move(why));
+  return MakeScore(value, std::move(series), Worst::kLowest, std::move(why), 1);
 }
 
 Score LongestBlind(const Footage& footage) {
@@ -75,7 +75,7 @@ Score HandDetail(const Footage& footage) {
       why = fmt::format("{:.2f} of the size asked for", size_ratio(view));
   }
   const auto value = MeanOf(series.values);
-  return MakeScore(value, std::move(series), Worst::kLowest, std::move(why));
+  return MakeScore(value, std::move(series), Worst::kLowest, std::move(why), 1);
 }
 
 }  // namespace dryrig

@@ -17,7 +17,7 @@ Score ShareScore(const Footage& footage, Worst worst, Count count, What what) {
   const auto at = WorstIndex(series.values, worst);
   std::string told = at ? what(footage.frames()[*at]) : "";
   const auto value = MeanOf(series.values);
-  return MakeScore(value, std::move(series), worst, std::move(told));
+  return MakeScore(value, std::move(series), worst, std::move(told), worst == Worst::kHighest ? 0 : 1);
 }
 
 int Hidden(const FrameView& view) {

@@ -74,13 +74,17 @@ std::optional<double> PercentileOf(std::span<const double> values, double percen
   return low + (rank - static_cast<double>(below)) * (high - low);
 }
 
-Score MakeScore(std::optional<double> value, Series series, Worst worst, std::string worst_what) {
+Score MakeScore(std::optional<double> value, Series series, Worst worst, std::string worst_what, std::optional<double> flawless) {
   Score score;
   score.value = value;
   const auto at = WorstIndex(series.values, worst);
-  if (value && at && !(worst == Worst::kHighest && series.values[*at] <= 0)) {
-    score.worst_t_s = static_cast<double>(*at) / series.rate_hz;
-    score.worst_what = std::move(worst_what);
+  if (value && at) {
+    const double most = series.values[*at];
+    const bool bad = worst == Worst::kHighest ? most > flawless.value_or(0) : !flawless || most < *flawless;
+    if (bad) {
+      score.worst_t_s = static_cast<double>(*at) / series.rate_hz;
+      score.worst_what = std::move(worst_what);
+    }
   }
   score.series = std::move(series);
   return score;

@@ -26,9 +26,10 @@ enum class Worst { kHighest, kLowest };
 /// Index of the first worst present value.
 std::optional<size_t> WorstIndex(std::span<const double> values, Worst worst);
 
-/// A score from a series and the number drawn from it; the worst moment is the series' own. Where the highest is worst, a
-/// series that never rises above 0 has none.
-Score MakeScore(std::optional<double> value, Series series, Worst worst, std::string worst_what = "");
+/// A score from a series and the number drawn from it; the worst moment is the series' own. A series that is never worse than
+/// `flawless` has none: 0 where the highest is worst, nothing where the lowest is, unless the caller knows.
+Score MakeScore(std::optional<double> value, Series series, Worst worst, std::string worst_what = "",
+                std::optional<double> flawless = std::nullopt);
 
 /// A series with one value a frame: f(index, view), kGap where there is none.
 template <class F>

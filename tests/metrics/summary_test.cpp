@@ -33,6 +33,20 @@ TEST(Summary, PassesOverGapsAndIsNullWithoutValues) {
   }
 }
 
+TEST(Summary, AFlawlessSeriesHasNoWorstMoment) {
+  const auto worst = [](std::vector<double> values, Worst which, std::optional<double> flawless) {
+    return MakeScore(1.0, {30, std::move(values)}, which, "why", flawless);
+  };
+  EXPECT_FALSE(worst({0, 0, kGap}, Worst::kHighest, {}).worst_t_s);
+  EXPECT_EQ(worst({0, 0, kGap}, Worst::kHighest, {}).worst_what, "");
+  EXPECT_DOUBLE_EQ(worst({0, kGap, 3, 3}, Worst::kHighest, {}).worst_t_s.value(), 2 / 30.0);
+  EXPECT_EQ(worst({0, kGap, 3, 3}, Worst::kHighest, {}).worst_what, "why");
+  EXPECT_FALSE(worst({1, 1}, Worst::kLowest, 1).worst_t_s);
+  EXPECT_DOUBLE_EQ(worst({1, 0.5}, Worst::kLowest, 1).worst_t_s.value(), 1 / 30.0);
+  EXPECT_DOUBLE_EQ(worst({1, 1}, Worst::kLowest, {}).worst_t_s.value(),
+                   0);  // a distance, say: the least of all is still the least
+}
+
 std::vector<double> Sampled(double rate_hz, double from_s, double to_s, auto f) {
   std::vector<double> out;
   for (int i = 0; i <= std::lround((to_s - from_s) * rate_hz); ++i) out.push_back(f(from_s + i / rate_hz));
