@@ -20,6 +20,7 @@ void Look(const Take& take, const TakeFrame& frame, const SightScene& scene, con
   const Eigen::Isometry3d X_CW = frame.X_WC.inverse();
   const DepthOfField focus = FieldInFocus(take.camera, frame.lens);
   for (const SubjectSample& sample : samples) {
+    if (scene.IsFarSide(frame.X_WC.translation(), sample)) continue;
     const bool landmark = hands_asked && sample.landmark >= 0;
     ++view->samples;
     view->landmarks += landmark;

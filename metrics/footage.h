@@ -19,7 +19,7 @@ struct FrameView {
   bool scored = false;  // the intent has run for the settling time, 1.5 s
   SubjectGeometry subject;
   FramingParts framing;
-  // Lines of sight, in scored frames alone. A sample is clear, outside the frame, or blocked.
+  // Lines of sight, in scored frames alone. A sample is clear, outside the frame, or blocked; a prop's far side has none.
   int samples = 0, clear = 0, outside = 0;
   std::array<int, 9> blocked{};              // by Blocker
   std::array<int, 9> top_blocker{};          // by Blocker: the scene body of that kind that hides most samples, where one does

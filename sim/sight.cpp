@@ -150,6 +150,12 @@ int SightScene::FirstBlocker(const Eigen::Vector3d& p_WC, const SubjectSample& s
   return first;
 }
 
+bool SightScene::IsFarSide(const Eigen::Vector3d& p_WC, const SubjectSample& sample) const {
+  if (sample.inside || sample.body < first_prop_ || sample.body >= first_bench_) return false;
+  const double length = (sample.p_W - p_WC).norm();
+  return length > 0 && EntryOf(sample.body, p_WC, sample.p_W) < 1 - kSkin_m / length;
+}
+
 Blocker SightScene::KindOf(int body, int hand) const {
   if (body < 0) return Blocker::kNone;
   if (body < first_prop_) return KindOfCapsule(take_->person.capsules[body], hand);

@@ -27,6 +27,8 @@ class SightScene {
   /// A landmark's own bodies are the capsules that end in it; a surface point's own body blocks when entered over 3 mm before
   /// it (a head's capsules are one body). A body that holds the camera blocks all.
   int FirstBlocker(const Eigen::Vector3d& p_WC, const SubjectSample& sample) const;
+  /// A surface point of a prop on the side that the prop itself turns away: no convex thing shows that from here.
+  bool IsFarSide(const Eigen::Vector3d& p_WC, const SubjectSample& sample) const;
   /// What kind of thing a body is, for a sample of this hand (kLeft, kRight or -1); kNone for -1.
   Blocker KindOf(int body, int hand) const;
   std::string NameOf(int body) const;

@@ -64,6 +64,22 @@ TEST(Occlusion, FromBehindIsByTheBody) {
   EXPECT_NEAR(parts, ValueOf(take, "occlusion"), 1e-12);
 }
 
+// A block alone on the bench: its back is no occlusion; a hood over it is.
+TEST(Occlusion, APropsFarSideIsNotHidden) {
+  TakeBuilder b;
+  b.Place("block", Shape::Box({0.05, 0.05, 0.05}));
+  b.prop = [](size_t index, double) { return Eigen::Isometry3d(Eigen::Translation3d(0, 0.35, index == 0 ? 0.85 : 1.1)); };
+  Shot shot;
+  shot.subjects = {Subject{SubjectKind::kProp, "block"}};
+  shot.angle = ShotAngle::kOverhead;
+  b.Ask(0, 6, shot);
+  b.camera = [](double) { return LookAt({0, 0.35, 2}, {0, 0.35, 0.85}, -Eigen::Vector3d::UnitY()); };
+  EXPECT_DOUBLE_EQ(ValueOf(b.Build(), "occlusion"), 0);
+  EXPECT_DOUBLE_EQ(ValueOf(b.Build(), "clear"), 1);
+  b.Place("hood", Shape::Box({0.2, 0.2, 0.01}));
+  EXPECT_DOUBLE_EQ(ValueOf(b.Build(), "occlusion"), 1);
+}
+
 TEST(Occlusion, ByTheRobotsOwnArm) {
   TakeBuilder b;
   b.Ask(0, 6, HandsShot(ShotSize::kCloseUp, ShotAngle::kOverhead));
