@@ -94,7 +94,7 @@ constexpr std::array kMetrics{
     Metric{"occluded_by_other_hand", "", kDown, "share hidden by the other hand, or of a thing by a hand", kShare,
            OccludedByOtherHand},
     Metric{"occluded_by_same_hand", "", kDown, "share hidden by the hand's own fingers and palm", kShare, OccludedBySameHand},
-    Metric{"occluded_by_prop", "", kDown, "share hidden by props, a prop's own far side included", kShare, OccludedByProp},
+    Metric{"occluded_by_prop", "", kDown, "share hidden by props", kShare, OccludedByProp},
     Metric{"occluded_by_bench", "", kDown, "share hidden by the bench and what is fixed to it", kShare, OccludedByBench},
     Metric{"occluded_by_robot", "", kDown, "share hidden by the camera's arm", kShare, OccludedByRobot},
     Metric{"closest_approach", "m", kUp, "least distance between the arm or camera and the person at any tick", kDistance,
