@@ -193,6 +193,12 @@ int RunCompare(CompareOptions options) {
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
   const std::vector<GridTake> grid = MakeGrid(options.grid, shelf);
   OutFolder out(options.out);
+  std::set<std::string> arms;
+  for (const GridTake& take : grid) {
+    if (!arms.insert(take.choice.arm).second) continue;
+    for (const std::string& note : shelf.GetArm(take.choice.arm).notes)
+      fmt::print(stderr, "note: arm {}: {}\n", take.id.arm, note);
+  }
   out.Open();
   const std::unique_ptr<Store> store = OpenStore(out, grid, options);
   const std::vector<Failure> failures = RunMissing(grid, options, shelf, store.get());

@@ -65,10 +65,10 @@ int RunTakeCommand(TakeOptions options) {
   });
   out.Write("scorecard.json", json);
   out.Write("timeline.svg", TimelineSvg(take, card));
+  for (const std::string& note : prepared.setup.stage.arm.notes) fmt::print(stderr, "note: {}\n", note);
   if (options.json) {
     fmt::print("{}", json);
   } else {
-    for (const std::string& note : prepared.setup.stage.arm.notes) fmt::print("note: {}\n", note);
     fmt::print("{}\nThe whole take is in {} (results.db, scorecard.json, timeline.svg).\n{}\n", ScorecardTable(take.id, scores),
                out.path().string(), kCaution);
   }
