@@ -14,9 +14,13 @@ constexpr double kPoor = 0.3;           // squared tolerances from which on a sh
 constexpr double kGain = 0.15;          // squared tolerances by which a new posture must be better
 constexpr double kLosing = 2.5;         // squared tolerances a second of travel must be worth when it breaks into a shot
 constexpr double kWiderTime_s = 1.0;
-constexpr double kMostOfIt = 0.85;  // share of what is seen of the hands that shall be sharp
+constexpr double kMostOfIt = 0.95;  // share of what is seen of the hands that shall be sharp
 constexpr double kFocusTime_s = 0.15, kFocusEdge_m = 0.02;
 constexpr int kHoldSteps = 2;
+
+bool OfHands(const Shot& shot) {
+  return shot.subjects.front().kind == SubjectKind::kHands;
+}
 
 }  // namespace
 
@@ -39,12 +43,13 @@ Move CameraOperator::Film(const Observation& seen, const SceneFilter& scene, con
     subject_.Update(measured, frame_m, config_.calm_s, scene.dt_s());
   const double turn = started_ ? 1 - std::exp(-scene.dt_s() / config_.view_calm_s) : 1;
   q_WT_ = q_WT_.slerp(turn, scene.q_WT()).normalized();
+  const bool was_of_hands = started_ && OfHands(shot_);
   shot_ = shot;
   started_ = true;
 
   WantedPicture picture = PictureFor(shot, subject_.now(), q_WT_, stage_->camera.aspect());
-  if (cut) hand_view_.Reset();
-  if (shot.subjects.front().kind == SubjectKind::kHands) {
+  if (cut && !(OfHands(shot) && was_of_hands)) hand_view_.Reset();
+  if (OfHands(shot)) {
     const double far_m = FrameHeights(stage_->camera, seen.lens, picture.extent_m, 1) / picture.frame_heights;
     hand_view_.Turn(scene, hands, far_m, config_.hands_price, &picture);
     const double wider = std::max(SharpShare(seen, scene, picture, hands), std::exp2(-config_.sharp_octaves));
@@ -69,7 +74,7 @@ Move CameraOperator::Film(const Observation& seen, const SceneFilter& scene, con
   move.motion = JointTarget{pilot_.Step(seen.arm.q, goal_.q, person_, scene.dt_s())};
   // Focus and zoom go with the camera as it stands, not as it will.
   const double depth_m = std::max((seen.arm.X_WC.inverse() * subject_.now().centre_W).z(), stage_->camera.focus_nearest_m);
-  const double sharp_m = shot.subjects.front().kind == SubjectKind::kHands ? FocusDepth(seen, scene, hands) : depth_m;
+  const double sharp_m = OfHands(shot) ? FocusDepth(seen, scene, hands) : depth_m;
   focus_m_ += (cut ? 1 : 1 - std::exp(-scene.dt_s() / kFocusTime_s)) * (sharp_m - focus_m_);
   move.focus_m = focus_m_;
   move.focal_m = solver_->FocalFor(picture, depth_m);

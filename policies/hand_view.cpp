@@ -12,10 +12,13 @@ namespace dryrig {
 namespace {
 
 constexpr double kTolerance_rad = 15 * std::numbers::pi / 180;
-constexpr double kRing_rad = 6 * std::numbers::pi / 180;  // directions lie on two rings, this far apart, eight on each
+constexpr double kRing_rad = 7 * std::numbers::pi / 180;  // directions lie on two rings, this far apart, eight on each
 constexpr double kMemory = 0.3;                           // of one look in the average
 constexpr double kHysteresis = 0.015;                     // share of landmarks by which another direction must be better
 constexpr double kTurnTime_s = 0.8;
+// What the tracker's noise hides from the look: working hands hang palm down, and from a tolerance lower more of the fingers
+// shows.
+constexpr double kLower = 0.03;
 
 Eigen::Vector2d Offset(size_t direction) {
   if (direction == 0) return Eigen::Vector2d::Zero();
@@ -91,7 +94,8 @@ void HandView::Turn(const SceneFilter& scene, const HandsInUse& hands, double fa
   Look(scene, hands, from_W, next_);
   next_ = (next_ + 1) % kDirections;
   const auto worth = [&](size_t direction) {
-    return share_[direction] - price * std::pow(Offset(direction).norm() / kTolerance_rad, 2);
+    const Eigen::Vector2d offset = Offset(direction) / kTolerance_rad;
+    return share_[direction] - price * offset.squaredNorm() - kLower * offset.y();
   };
   if (std::all_of(looked_.begin(), looked_.end(), [](bool looked) { return looked; })) {
     size_t best = 0;

@@ -14,7 +14,7 @@ namespace dryrig {
 class HandView {
  public:
   void Reset();
-  /// One tick. `far_m`: distance from which the hands are to be seen. Turns `picture` by at most 12°, and only where seeing more
+  /// One tick. `far_m`: distance from which the hands are to be seen. Turns `picture` by at most 14°, and only where seeing more
   /// is worth the angle: `price` is the share of landmarks that one tolerance (15°) costs.
   void Turn(const SceneFilter& scene, const HandsInUse& hands, double far_m, double price, WantedPicture* picture);
   /// How often the landmark (BodyPoint) was seen from the chosen direction of late, [0, 1].
