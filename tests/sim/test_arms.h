@@ -1,5 +1,7 @@
 #pragma once
 
+#include <fmt/format.h>
+
 #include <numbers>
 #include <string>
 
@@ -39,7 +41,7 @@ inline ArmModel MakeArm(const std::string& name, const std::vector<Axis>& axes) 
   arm.name = name;
   for (size_t i = 0; i < axes.size(); ++i) {
     Joint joint;
-    joint.name = "j" + std::to_string(i + 1);
+    joint.name = fmt::format("j{}", i + 1);
     joint.X_PJ.translation() = axes[i].p_PJ;
     joint.axis = axes[i].axis;
     joint.lower = axes[i].lower_deg * kDeg;
@@ -50,7 +52,7 @@ inline ArmModel MakeArm(const std::string& name, const std::vector<Axis>& axes) 
     joint.effort = 150;
     arm.joints.push_back(joint);
     const Eigen::Vector3d half_out = i + 1 < axes.size() ? Eigen::Vector3d(axes[i + 1].p_PJ / 2) : Eigen::Vector3d(0, 0, 0.04);
-    arm.links.push_back(SkewLink("l" + std::to_string(i + 1), axes[i].mass_kg, half_out + Eigen::Vector3d(0.01, -0.02, 0.005)));
+    arm.links.push_back(SkewLink(fmt::format("l{}", i + 1), axes[i].mass_kg, half_out + Eigen::Vector3d(0.01, -0.02, 0.005)));
   }
   arm.X_EC.translation() = Eigen::Vector3d(0, 0, 0.08);
   arm.home = Eigen::VectorXd::Zero(arm.dof());
