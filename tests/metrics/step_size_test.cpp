@@ -54,9 +54,13 @@ TEST(StepSize, TolerancesTellAnotherPerformance) {
   EXPECT_GT(Differences(first, ScoreTake(RunShipped(setup, "planner"))).size(), 15u);
 }
 
-TEST(StepSizeLong, EveryPolicyOnEveryLessonScoresTheSameAtThreeRates) {
+// `follow` is left out and stands in the README's limits: where its wish is out of the arm's reach it feeds the measured pose
+// back, and differences in the last digits grow into other motions.
+TEST(StepSizeLong, EveryPolicyButFollowScoresTheSameAtThreeRates) {
   for (const std::string& lesson : ListScenes(SceneKind::kLesson)) {
-    for (const PolicyEntry& policy : Policies()) CheckRates(lesson, std::string(policy.name), 0);
+    for (const PolicyEntry& policy : Policies()) {
+      if (policy.name != "follow") CheckRates(lesson, std::string(policy.name), 0);
+    }
   }
 }
 
