@@ -37,8 +37,8 @@ FingerPose RestingFingers() {
 FingerPose FlatFingers() {
   return MakeFingers({0.10, 0.15, 0.10, 0.15, 0.60, 0.12, 0.10, 0.10});
 }
-FingerPose PointingFingers() {
-  return MakeFingers({0.0, 0.0, 1.25, 1.60, 0.20, 0.55, 0.70, 0.0});
+FingerPose PointingFingers(double bend) {
+  return MakeFingers({bend, 0.0, 1.25, 1.60, 0.20, 0.55, 0.70, 0.0});
 }
 
 FingerPose PinchingFingers(double gap_m, double hand_m) {

@@ -23,7 +23,8 @@ using FingerPose = Eigen::Matrix<double, kNumFingerAngles, 1, Eigen::DontAlign>;
 
 FingerPose RestingFingers();
 FingerPose FlatFingers();
-FingerPose PointingFingers();
+/// Index straight, flexed by `bend` at the knuckle; the others curled.
+FingerPose PointingFingers(double bend = 0);
 /// Thumb against index and middle finger with `gap_m` between the tips' middles, as near as the hand gets to it.
 FingerPose PinchingFingers(double gap_m, double hand_m);
 

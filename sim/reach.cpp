@@ -15,7 +15,10 @@ constexpr double kMostStretch = 0.94;
 constexpr double kEaseLean = 0.26;                     // about 15°
 constexpr double kEasePitch = 0.35, kMostPitch = 0.9;  // how far the hand may hang beyond its wish
 constexpr double kSteepest = 1.35;
-constexpr double kFingerClear_m = 0.008;  // middle of a finger's bone over the top
+constexpr int kRounds = 60;
+constexpr double kRelax = 0.6, kHopeless_m = 0.005;
+constexpr double kMiss_m = 1e-6, kMostMiss_m = 1e-4;  // of the hand's point, when it is settled; that may be left
+constexpr double kFingerClear_m = 0.008;              // middle of a finger's bone over the top
 
 struct Stance {
   TrunkPose trunk;
@@ -52,6 +55,7 @@ Matrix3d WishedHand(const HandGoal& goal, Side side, double pitch, const Vector3
   }
   Matrix3d R;
   R << x, y, x.cross(y);
+  if (goal.hold == HandHold::kPointing) R = R * Eigen::AngleAxisd(goal.aim_bend, Vector3d::UnitX()).toRotationMatrix();
   return R;
 }
 
@@ -95,17 +99,22 @@ HandSolution SolveHand(const PersonBuild& build, const Stance& stance, Side side
   HandSolution s;
   s.point_Y = goal.point_Y;
   Matrix3d R_YH = WishedHand(goal, side, pitch, goal.point_Y - stance.trunk.shoulder[side]);
+  s.wrist_Y = s.point_Y - R_YH * goal.p_H;
   for (int lift = 0; lift < 4; ++lift) {
-    for (int i = 0; i < 40; ++i) {
-      const Vector3d wrist = s.point_Y - R_YH * goal.p_H;
-      const bool settled = (wrist - s.wrist_Y).squaredNorm() < 1e-14;
-      s.wrist_Y = wrist;
-      if (settled) break;
-      const ArmPose arm = PoseArm(build, stance.trunk, side, wrist, {}, swivel);
+    // Under-relaxed, as a long hand on a short forearm would swing to and fro.
+    for (int i = 0; i < kRounds; ++i) {
+      const ArmPose arm = PoseArm(build, stance.trunk, side, s.wrist_Y, {}, swivel);
       s.R_YF = arm.R_WF;
       s.stretch = arm.stretch;
       s.angles = WristAnglesFor(side, arm.R_WF.transpose() * WishedHand(goal, side, pitch, arm.R_WF.col(1)));
+      if (goal.hold == HandHold::kPointing) {
+        s.angles = AimFinger(side, s.angles.roll, goal.aim_bend, arm.R_WF.transpose() * goal.aim_Y.normalized());
+      }
       R_YH = arm.R_WF * HandInForearm(s.angles);
+      const Vector3d miss = s.point_Y - s.wrist_Y - R_YH * goal.p_H;
+      s.miss_m = miss.norm();
+      if (s.miss_m < kMiss_m || (i == kRounds / 3 && s.miss_m > kHopeless_m)) break;
+      s.wrist_Y += kRelax * miss;
     }
     s.R_YH = R_YH;
     if (!goal.over_bench) break;
@@ -159,8 +168,9 @@ BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& 
       }
     }
     // A little under the free range, which leaves room for sway and breath.
-    out.reached = worst <= kFreeStretch - 0.008;
-    if (out.reached || lean >= most_lean) break;
+    out.reached = worst <= kFreeStretch - 0.008 && std::max(out.hands[kLeft].miss_m, out.hands[kRight].miss_m) < kMostMiss_m;
+    // A wrist at its bounds is not helped by leaning.
+    if (out.reached || lean >= most_lean || worst <= kFreeStretch - 0.008) break;
   }
   return out;
 }

@@ -18,8 +18,9 @@ struct HandGoal {
   FingerPose fingers = RestingFingers();
   HandHold hold = HandHold::kPalmDown;
   double pitch = 0;  // palm down: wished fall of the hand below the horizontal; more if reach asks
-  Eigen::Vector3d aim_Y = Eigen::Vector3d::UnitY();  // pointing: the hand's direction,
-  double aim_roll = 0;                               // and turn about it, from palm down to thumb up
+  Eigen::Vector3d aim_Y = Eigen::Vector3d::UnitY();  // pointing: the straight index's direction,
+  double aim_bend = 0;                               // its flexion at the knuckle,
+  double aim_roll = 0;                               // and the hand's turn about it, from palm down to thumb up
   double margin_m = 0;                               // motion about the point that must stay within reach
   double width_m = 0.05;                             // of the target, for Fitts's law
   bool over_bench = true;                            // no landmark may sink into the top
@@ -32,6 +33,7 @@ struct HandSolution {
   Eigen::Vector3d point_Y = Eigen::Vector3d::Zero();  // as reached: the goal's, or lifted clear of the top
   Eigen::Matrix3d R_YF = Eigen::Matrix3d::Identity(), R_YH = Eigen::Matrix3d::Identity();
   double stretch = 0;
+  double miss_m = 0;  // left between the hand's point and point_Y
 };
 struct BodySolution {
   bool reached = false;

@@ -163,21 +163,31 @@ std::array<double, 2> RollRange(Side side) {
   return side == kRight ? std::array{kRollMin, kRollMax} : std::array{-kRollMax, -kRollMin};
 }
 
-WristAngles WristAnglesFor(Side side, const Matrix3d& R_FH) {
-  WristAngles w;
-  w.flex = std::asin(std::clamp(-R_FH(1, 2), -1.0, 1.0));
-  w.roll = std::atan2(R_FH(0, 2), R_FH(2, 2));
-  w.deviate = std::atan2(R_FH(1, 0), R_FH(1, 1));
+WristAngles InWristRange(Side side, WristAngles w) {
   const auto [lo, hi] = RollRange(side);
   // Angles beyond a half turn from neutral come round the other way.
   const double middle = 0.5 * (lo + hi);
-  w.roll = middle + std::remainder(w.roll - middle, 2 * std::numbers::pi);
-  w.roll = std::clamp(w.roll, lo, hi);
+  w.roll = std::clamp(middle + std::remainder(w.roll - middle, 2 * std::numbers::pi), lo, hi);
   w.flex = std::clamp(w.flex, kFlexMin, kFlexMax);
   // To the left is towards the thumb for the right hand.
   const double right = side == kRight ? kUlnarMax : kRadialMax, left = side == kRight ? kRadialMax : kUlnarMax;
   w.deviate = std::clamp(w.deviate, -right, left);
   return w;
+}
+
+WristAngles WristAnglesFor(Side side, const Matrix3d& R_FH) {
+  return InWristRange(side, {std::atan2(R_FH(0, 2), R_FH(2, 2)), std::asin(std::clamp(-R_FH(1, 2), -1.0, 1.0)),
+                             std::atan2(R_FH(1, 0), R_FH(1, 1))});
+}
+
+WristAngles AimFinger(Side side, double roll, double bend, const Vector3d& d_F) {
+  const double c = std::cos(roll), s = std::sin(roll);
+  const Vector3d d(c * d_F.x() - s * d_F.z(), d_F.y(), s * d_F.x() + c * d_F.z());  // with the roll undone
+  WristAngles w{roll, 0, 0};
+  w.deviate = InWristRange(side, {roll, 0, -std::asin(std::clamp(d.x() / std::cos(bend), -1.0, 1.0))}).deviate;
+  w.flex = std::remainder(std::atan2(d.z(), d.y()) - std::atan2(-std::sin(bend), std::cos(w.deviate) * std::cos(bend)),
+                          2 * std::numbers::pi);
+  return InWristRange(side, w);
 }
 
 ArmPose PoseArm(const PersonBuild& build, const TrunkPose& trunk, Side side, const Vector3d& p_WWrist, const WristAngles& angles,

@@ -48,7 +48,9 @@ struct TrunkPose {
 TrunkPose PoseTrunk(const PersonBuild& build, const TrunkInput& input);
 
 /// The point of a pair: given the left one's, as BodyPoint orders them.
-constexpr int OfSide(BodyPoint left, Side side) { return static_cast<int>(left) + static_cast<int>(side); }
+constexpr int OfSide(BodyPoint left, Side side) {
+  return static_cast<int>(left) + static_cast<int>(side);
+}
 
 /// Yaw frame Y: W turned by `turn` about the pelvis' vertical. Hands are planned in it.
 Eigen::Vector3d YawToWorld(const PersonBuild& build, double turn, const Eigen::Vector3d& p_Y);
@@ -75,8 +77,12 @@ struct WristAngles {
   double deviate = 0;  // to the left
 };
 Eigen::Matrix3d HandInForearm(const WristAngles& angles);
-/// The nearest angles inside the working range, which stays a margin within the AAOS ranges.
+/// The same angles brought inside the working range, which stays a margin within the AAOS ranges.
+WristAngles InWristRange(Side side, WristAngles angles);
+/// The angles of a hand in its forearm, brought inside the working range.
 WristAngles WristAnglesFor(Side side, const Eigen::Matrix3d& R_FH);
+/// The same roll, with the flexion and deviation that aim a finger, flexed by `bend` at its knuckle, along d_F; in range.
+WristAngles AimFinger(Side side, double roll, double bend, const Eigen::Vector3d& d_F);
 /// Bounds of the working range of `roll` for this side.
 std::array<double, 2> RollRange(Side side);
 

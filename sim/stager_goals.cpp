@@ -237,8 +237,6 @@ void Stager::FitWork(Side side, WorkSpan* span) const {
 
 HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {
   HandGoal goal;
-  goal.fingers = PointingFingers();
-  goal.p_H = HandLandmarks(side, goal.fingers, build_.hand)[8];
   goal.hold = HandHold::kPointing;
   goal.width_m = 0.06;
   const Vector3d target = PropInYaw(prop);
@@ -252,34 +250,42 @@ HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {
   const double error_up = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
   const double nearest = pointing_.Uniform(0.12, 0.20) + HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff();
 
-  // Near and from above if the wrist and the arm allow it; else with the hand turned, from elsewhere, from farther off.
+  // Near, from above and a little from the hand's side, as wrists allow; else from elsewhere, with the knuckle bent otherwise,
+  // the hand turned, from farther off.
   constexpr double kPointingLean = 0.5;
   HandGoal best = goal;
   double least = 1e9;
   const std::array<double, 2> swivel{script_->hands[0].swivel, script_->hands[1].swivel};
   for (const double farther : {0.0, 0.07, 0.15, 0.3, 0.5, 0.8}) {
     const double standoff = nearest + farther;
-    for (const double roll : {0.0, 0.6, 1.2, -0.5}) {
-      for (const double elevation : {0.75, 0.95, 0.55, 1.15, 0.4}) {
-        const Vector3d away = std::cos(elevation) * flat + std::sin(elevation) * Vector3d::UnitZ();
-        const Vector3d sideways = away.cross(Vector3d::UnitZ()).normalized();
-        goal.point_Y = target + standoff * away;
-        goal.aim_Y = -(away + std::tan(error_side) * sideways + std::tan(error_up) * sideways.cross(away)).normalized();
-        goal.aim_roll = roll;
-        std::array<HandGoal, 2> goals;
-        goals[side] = goal;
-        goals[side == kRight ? kLeft : kRight] = other;
-        const BodySolution body = SolveBody(build_, goals, swivel, top_z_, least_lean_, kPointingLean);
-        if (!body.reached) continue;
-        const double off = std::acos(std::clamp(body.hands[side].R_YH.col(1).dot(goal.aim_Y), -1.0, 1.0));
-        if (off + 0.3 * farther < least) {
-          least = off + 0.3 * farther;
-          best = goal;
+    for (const double azimuth : {0.35, 0.7, 0.0, 1.05}) {
+      const Vector3d from = TurnZ(Mirror(side) * azimuth) * flat;
+      for (const double bend : {0.45, 0.8, 0.1}) {
+        goal.aim_bend = bend;
+        goal.fingers = PointingFingers(bend);
+        goal.p_H = HandLandmarks(side, goal.fingers, build_.hand)[8];
+        for (const auto& [elevation, roll] : {std::pair{0.75, 0.0}, {0.5, 0.0}, {1.0, 0.0}, {0.6, 0.7}}) {
+          const Vector3d away = std::cos(elevation) * from + std::sin(elevation) * Vector3d::UnitZ();
+          const Vector3d sideways = away.cross(Vector3d::UnitZ()).normalized();
+          goal.point_Y = target + standoff * away;
+          goal.aim_Y = -(away + std::tan(error_side) * sideways + std::tan(error_up) * sideways.cross(away)).normalized();
+          goal.aim_roll = roll;
+          std::array<HandGoal, 2> goals;
+          goals[side] = goal;
+          goals[side == kRight ? kLeft : kRight] = other;
+          const BodySolution body = SolveBody(build_, goals, swivel, top_z_, least_lean_, kPointingLean);
+          if (!body.reached) continue;
+          const Vector3d finger = body.hands[side].R_YH * Vector3d(0, std::cos(bend), -std::sin(bend));
+          const double off = std::acos(std::clamp(finger.dot(goal.aim_Y), -1.0, 1.0));
+          if (off + 0.3 * farther < least) {
+            least = off + 0.3 * farther;
+            best = goal;
+          }
+          if (off < 0.01) return goal;
         }
-        if (off < 0.01) return goal;
       }
     }
-    if (least < 0.02) break;
+    if (least < 0.03) break;
   }
   return best;
 }
