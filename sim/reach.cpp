@@ -154,12 +154,16 @@ BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& 
     const Stance stance = Stand(build, lean, twist);
     out.lean = lean, out.twist = twist;
     double worst = 0;
+    bool folded = false;
     for (const Side side : {kLeft, kRight}) {
       double pitch = PitchFor(build, stance, side, goals[side], limit, more);
       if (pitch < 0) pitch = std::min(goals[side].pitch + more, std::max(kSteepest, goals[side].pitch));
       out.hands[side] = SolveHand(build, stance, side, goals[side], pitch, swivel[side], bench_height_m);
       const double length = build.upper_arm + build.forearm;
       const double stretch = out.hands[side].stretch + goals[side].margin_m / length;
+      // A pointing hand has other places to go than one at the shoulder.
+      folded = folded || (goals[side].hold == HandHold::kPointing &&
+                          out.hands[side].stretch < FreeFold(build.upper_arm, build.forearm) + 0.03);
       if (stretch > worst) {
         worst = stretch;
         out.worst_hand = side;
@@ -168,7 +172,8 @@ BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& 
       }
     }
     // A little under the free range, which leaves room for sway and breath.
-    out.reached = worst <= kFreeStretch - 0.008 && std::max(out.hands[kLeft].miss_m, out.hands[kRight].miss_m) < kMostMiss_m;
+    out.reached =
+        !folded && worst <= kFreeStretch - 0.008 && std::max(out.hands[kLeft].miss_m, out.hands[kRight].miss_m) < kMostMiss_m;
     // A wrist at its bounds is not helped by leaning.
     if (out.reached || lean >= most_lean || worst <= kFreeStretch - 0.008) break;
   }

@@ -371,9 +371,9 @@ Script WriteScript(const Lesson& lesson, const Bench& bench, const PersonSpec& p
   RandomStream unrest(seed, "performance unrest");
   script.sway_x = Wander(unrest, 0.0020, 0.1, 0.45);
   script.sway_y = Wander(unrest, 0.0015, 0.1, 0.45);
-  script.sway_lean = Wander(unrest, 0.25 * kDeg, 0.08, 0.4);
-  script.sway_twist = Wander(unrest, 0.8 * kDeg, 0.06, 0.3);
-  script.sway_roll = Wander(unrest, 0.4 * kDeg, 0.06, 0.3);
+  script.sway_lean = Wander(unrest, 0.2 * kDeg, 0.08, 0.4);
+  script.sway_twist = Wander(unrest, 0.4 * kDeg, 0.06, 0.3);
+  script.sway_roll = Wander(unrest, 0.2 * kDeg, 0.06, 0.3);
   script.breath = Wander(unrest, 0.0015, 0.2, 0.3);
   RandomStream tremor(seed, "performance tremor");
   // Physiological tremor: 50 to 200 µm RMS, 8 to 12 Hz; the total over three axes lies inside that band.

@@ -29,6 +29,9 @@ constexpr double kHeadYawShare = 0.85, kHeadPitchShare = 0.75;
 // The shoulder joint follows the hand a little (scapula).
 constexpr double kScapulaGain = 0.05;
 
+// Standing legs are nearly straight.
+constexpr double kLegStretch = 0.9985;
+
 Quaterniond AboutX(double a) {
   return {std::cos(0.5 * a), std::sin(0.5 * a), 0, 0};
 }
@@ -130,21 +133,22 @@ Vector3d WorldToYaw(const PersonBuild& build, double turn, const Vector3d& p_W) 
 }
 
 double FreeFold(double first, double second) {
-  const double bend = 40 * kDeg;  // between the bones: an elbow flexed by 140°
+  const double bend = 36 * kDeg;  // between the bones: an elbow flexed by 144°
   return std::sqrt(first * first + second * second - 2 * first * second * std::cos(bend)) / (first + second);
 }
 
-TwoBones SolveTwoBones(const Vector3d& a, const Vector3d& c, double first, double second, const Vector3d& pole) {
-  constexpr double kFullStretch = 0.995;
+TwoBones SolveTwoBones(const Vector3d& a, const Vector3d& c, double first, double second, const Vector3d& pole,
+                       double free_stretch) {
+  const double full_stretch = 0.15 * free_stretch + 0.85;
   const double length = first + second;
   const Vector3d line = c - a;
   const double wanted = line.norm();
   const Vector3d u = line / wanted;
   TwoBones out;
   out.stretch = wanted / length;
-  double d = SoftLimit(out.stretch, kFreeStretch, kFullStretch) * length;
+  double d = SoftLimit(out.stretch, free_stretch, full_stretch) * length;
   const double fold = FreeFold(first, second) * length;
-  const double least = fold - 0.05 * length;
+  const double least = fold - 0.045 * length;  // nearly 150°, the AAOS range
   if (d < fold) d = fold - SoftLimit(fold - d, 0, fold - least);
   const double along = (first * first - second * second + d * d) / (2 * d);
   const double beside = std::sqrt(std::max(0.0, first * first - along * along));
@@ -236,7 +240,7 @@ void PoseLegs(const PersonBuild& build, const TrunkPose& trunk, BodyPose* pose) 
   const Vector3d pole = build.seated ? Vector3d(forward + Vector3d::UnitZ()) : forward;
   for (const Side side : {kLeft, kRight}) {
     const Vector3d ankle = YawToWorld(build, feet_turn, build.p_WAnkle[side]);
-    const TwoBones leg = SolveTwoBones(trunk.hip[side], ankle, build.thigh, build.shank, pole);
+    const TwoBones leg = SolveTwoBones(trunk.hip[side], ankle, build.thigh, build.shank, pole, kLegStretch);
     pose->p_W[static_cast<size_t>(OfSide(kHipL, side))] = trunk.hip[side];
     pose->p_W[static_cast<size_t>(OfSide(kKneeL, side))] = leg.middle;
     pose->p_W[static_cast<size_t>(OfSide(kAnkleL, side))] = leg.end;

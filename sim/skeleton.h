@@ -56,6 +56,11 @@ constexpr int OfSide(BodyPoint left, Side side) {
 Eigen::Vector3d YawToWorld(const PersonBuild& build, double turn, const Eigen::Vector3d& p_Y);
 Eigen::Vector3d WorldToYaw(const PersonBuild& build, double turn, const Eigen::Vector3d& p_W);
 
+/// Shares of a limb's length between which SolveTwoBones takes its target as it is: an arm's stretch, and the fold of an elbow
+/// bent by 144°.
+inline constexpr double kFreeStretch = 0.965;
+double FreeFold(double first, double second);
+
 /// Two bones of a limb from `a` towards `c`, the joint between them on `pole`'s side. Where c is too far or too near it is
 /// drawn in without a kink; `stretch` is |c - a| over the limb's length before that.
 struct TwoBones {
@@ -64,11 +69,7 @@ struct TwoBones {
   double stretch = 0;
 };
 TwoBones SolveTwoBones(const Eigen::Vector3d& a, const Eigen::Vector3d& c, double first, double second,
-                       const Eigen::Vector3d& pole);
-
-/// Shares of the limb's length between which SolveTwoBones takes `c` as it is (arms; the fold is that of a 140° bent elbow).
-inline constexpr double kFreeStretch = 0.965;
-double FreeFold(double first, double second);
+                       const Eigen::Vector3d& pole, double free_stretch = kFreeStretch);
 
 /// Wrist joint, as rotations about the forearm's axes: R_FH = Ry(roll) Rx(flex) Rz(deviate).
 struct WristAngles {

@@ -244,8 +244,8 @@ HandGoal Stager::PointGoal(Side side, int prop, const HandGoal& other) {
   Vector3d flat = trunk.shoulder[side] - target;
   flat.z() = 0;
   flat.normalize();
-  // Pointing error: about 3° in all, half of its variance up and down, half sideways.
-  constexpr double kError = 3.0 * std::numbers::pi / 180 / std::numbers::sqrt2;
+  // Pointing error: about 3° in all, half of its variance up and down, half sideways; sway and tremor add the rest.
+  constexpr double kError = 2.7 * std::numbers::pi / 180 / std::numbers::sqrt2;
   const double error_side = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
   const double error_up = kError * std::clamp(pointing_.Normal(), -2.5, 2.5);
   const double nearest = pointing_.Uniform(0.12, 0.20) + HalfBreadths(lesson_.props[static_cast<size_t>(prop)].shape).minCoeff();
