@@ -70,7 +70,7 @@ struct ArmWorld::Impl {
     world.setForceUpdateAllAabbs(false);  // what sleeps stands still
     world.getSolverInfo().m_splitImpulse = true;
     world.getSolverInfo().m_splitImpulsePenetrationThreshold = 0;  // never turn an overlap into speed
-    q = drive.Standing(q0);
+    q = drive.Settle(q0);
     AddBench(stage.bench);
     AddArm(q);
     for (const Prop& prop : lesson_props) AddProp(prop, stage.bench);

@@ -99,7 +99,7 @@ void JointDrive::Delayed(Sample* out) const {
   out->qdd += s * slope;
 }
 
-JointVector JointDrive::Standing(const JointVector& q0) const {
+JointVector JointDrive::Settle(const JointVector& q0) {
   const JointVector zero = JointVector::Zero(q0.size());
   JointVector q = q0, weight, known_weight;
   JointMatrix M;
@@ -112,7 +112,9 @@ JointVector JointDrive::Standing(const JointVector& q0) const {
     q = next;
     if (moved < 1e-14) break;
   }
-  return q.cwiseMax(lower_).cwiseMin(upper_);
+  q = q.cwiseMax(lower_).cwiseMin(upper_);
+  unknown_ = kp_ * (q - q0);
+  return q;
 }
 
 JointVector JointDrive::FromRest(const JointVector& q) const {

@@ -19,9 +19,9 @@ class JointDrive {
   /// @throws InputError if the last link is lighter than the share of the camera to be left out.
   JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double physics_hz);
 
-  /// Where the arm stands still under the set point q0, by what its servo does not know of the weight; q0 itself if the
-  /// efforts do not hold it.
-  JointVector Standing(const JointVector& q0) const;
+  /// Starts from rest under the set point q0: where the arm then stands, by what its servo does not know of the weight. q0 itself
+  /// if the efforts do not hold it.
+  JointVector Settle(const JointVector& q0);
   /// Acceleration that the torques of the last Drive give an arm at rest at q.
   JointVector FromRest(const JointVector& q) const;
 

@@ -183,7 +183,9 @@ TEST(ArmWorld, SagsByTheWeightItDoesNotKnow) {
     const double w = 2 * std::numbers::pi * stage.arm.servo.bandwidth_hz;
     for (const double hz : {120.0, 240.0, 960.0}) {
       ArmWorld world(stage, {}, bare.home, hz);
+      const VectorXd start = world.q();
       for (int i = 0; i < 3 * hz; ++i) world.Step(test::Hold(bare.home), {});
+      EXPECT_LT((world.q() - start).cwiseAbs().maxCoeff(), 1e-9);  // it sagged before the take
       const VectorXd q = world.q(), zero = VectorXd::Zero(q.size());
       const VectorXd missing =
           InverseDynamics(stage.arm, stage.bench.X_WB, q, zero, zero) - InverseDynamics(known, stage.bench.X_WB, q, zero, zero);
