@@ -59,8 +59,21 @@ Score ApproachSpeed(const Footage& footage) {
   for (size_t i = 0; i < take.ticks.size(); ++i) {
     if (HasPair(take.ticks[i])) series.values[i] = RelativeSpeed_mps(take, i);
   }
-  Score score{
-      series.values[*closest], static_cast<double>(*closest) / take.id.physics_hz, PairName(take, take.ticks[*closest]), {}};
+  // The nearest pair may change at the very moment, and its speed jump: a mean over some ticks about it does not hang on one.
+  constexpr double kAbout_s = 0.1;
+  const auto reach = static_cast<size_t>(kAbout_s * take.id.physics_hz);
+  const size_t end = std::min(*closest + reach + 1, series.values.size());
+  double sum = 0;
+  size_t ticks = 0;
+  for (size_t i = *closest - std::min(*closest, reach); i < end; ++i) {
+    if (std::isnan(series.values[i])) continue;
+    sum += series.values[i];
+    ++ticks;
+  }
+  Score score{sum / static_cast<double>(ticks),
+              static_cast<double>(*closest) / take.id.physics_hz,
+              PairName(take, take.ticks[*closest]),
+              {}};
   score.series = std::move(series);
   return score;
 }

@@ -112,7 +112,7 @@ TEST(CheapWins, WideOnlyHasNoHandDetail) {
   const Compared c = Compare(setup, "planner", "planner", [](const Observation&, const Stage& stage, Move* move) {
     move->focal_m = stage.camera.focal_min_m;
   });
-  EXPECT_GT(c.Planted("hand_visibility"), c.Honest("hand_visibility") - 0.05) << "it sees the hands as well";
+  EXPECT_GT(c.Planted("hand_visibility"), 0.5) << "by visible hands alone it would pass the floor of the comparison";
   EXPECT_LE(c.Planted("off_subject"), c.Honest("off_subject") + 0.01) << "and loses nothing";
 
   EXPECT_GT(c.Honest("hand_detail"), 0.7);
