@@ -131,7 +131,7 @@ ViewSolver::Counts ViewSolver::Residuals(const WantedPicture& wanted, const Pers
   if (J) J->middleRows<3>(row) = w_angle * Jc_unit;
   row += 3;
 
-  // Roll: angle of the wanted up in the image.
+  // Roll: angle of the wanted up in the image. Its slope grows without bound where the view is along the wanted up: damped there.
   const Eigen::Vector3d x_W = X_WC.linear().col(0), y_W = X_WC.linear().col(1);
   const double across = x_W.dot(wanted.up_W), up = -y_W.dot(wanted.up_W);
   const double squared = std::max(across * across + up * up, 0.05);
