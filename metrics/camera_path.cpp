@@ -54,16 +54,13 @@ CameraPath MeasurePath(const Take& take) {
 
 std::vector<CameraMove> FindMoves(const CameraPath& path) {
   std::vector<CameraMove> moves;
+  size_t resting = 0;  // ticks of rest since the last move
   for (size_t i = 0; i < path.size(); ++i) {
+    resting += path.speed_mps[i] <= kRestingSpeed_mps;
     if (path.speed_mps[i] <= kMovingSpeed_mps) continue;
-    const size_t begin = i;
-    while (i < path.size() && path.speed_mps[i] > kMovingSpeed_mps) ++i;
-    const bool pause = moves.empty() || static_cast<double>(begin - moves.back().end) >= kLeastPause_s * path.rate_hz;
-    if (pause) {
-      moves.push_back({begin, i});
-    } else {
-      moves.back().end = i;
-    }
+    if (moves.empty() || static_cast<double>(resting) >= kLeastPause_s * path.rate_hz) moves.push_back({i, i});
+    moves.back().end = i + 1;
+    resting = 0;
   }
   std::erase_if(moves, [&](const CameraMove& m) { return static_cast<double>(m.end - m.begin) < kLeastMove_s * path.rate_hz; });
   return moves;

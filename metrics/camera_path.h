@@ -9,6 +9,7 @@ namespace dryrig {
 
 inline constexpr double kPathCutoff_hz = 10;
 inline constexpr double kMovingSpeed_mps = 0.005;
+inline constexpr double kRestingSpeed_mps = kMovingSpeed_mps / 2;
 inline constexpr double kLeastMove_s = 0.3, kLeastPause_s = 0.3;
 
 /// The camera's motion after the one low-pass (Gaussian, linear phase, -3 dB at 10 Hz), at physics rate. Element i belongs to
@@ -22,8 +23,8 @@ struct CameraPath {
 };
 CameraPath MeasurePath(const Take& take);
 
-/// Elements [begin, end) of a path in which the camera goes faster than 5 mm/s for 0.3 s or longer. Slower for less than 0.3 s is
-/// no pause: a dip that just touches the threshold at one physics rate must not split a move that is whole at another.
+/// Elements [begin, end) of a path: from the first to the last above 5 mm/s, for 0.3 s or longer, with no pause between, which is
+/// 0.3 s below half that speed. A dip that just touches 5 mm/s at one physics rate must not split a move that is whole at another.
 struct CameraMove {
   size_t begin, end;
 };

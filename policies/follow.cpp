@@ -2,16 +2,20 @@
 // across its view until the hands stand in the middle and along it until they have the wanted size. Its direction of view is
 // kept, but turns a little where the arm cannot slide far enough. Inside a dead band it rests.
 //   [X] calm while the hands work in one place     [X] holds still while the hands are lost
-//   [X] keeps the camera away from the person       [ ] the rest of the arm is not looked after
+//   [X] keeps camera and arm away from the person   [X] feeds back its own way, not the arm's shake
 //   [ ] one shot for all: no face, no prop, no word
 #include <algorithm>
 #include <cmath>
+#include <memory>
 #include <numbers>
 
+#include "policies/arm_pilot.h"
 #include "policies/makers.h"
 #include "policies/params.h"
 #include "policies/picture.h"
 #include "policies/view_solver.h"
+#include "sim/arm_ik.h"
+#include "sim/kinematics.h"
 #include "sim/lens.h"
 
 namespace dryrig {
@@ -43,10 +47,20 @@ class Follow : public Policy {
   explicit Follow(const FollowConfig& config) : config_(config) {}
 
  private:
+  static constexpr int kIkSteps = 6;  // a tick; the wish moves by millimetres between two
+
   static Shot FilmedShot() { return {{Subject{SubjectKind::kHands, ""}}, ShotSize::kCloseUp, ShotAngle::kHighAngle}; }
 
   void DoBackToOne(const Stage& stage, uint64_t) override {
     stage_ = &stage;
+    ViewTuning tuning;
+    tuning.clearance_m = config_.clearance_m;
+    solver_ = std::make_unique<ViewSolver>(stage, tuning);
+    pilot_.Reset(*solver_, stage.arm, 1);
+    const Eigen::VectorXd far = Eigen::VectorXd::Constant(stage.arm.dof(), 1e3);
+    ik_ = std::make_unique<ArmIk>(stage.arm, solver_->Clamped(-far), solver_->Clamped(far), stage.arm.home);
+    posture_ = stage.arm.home;
+    X_WC_ = solver_->X_WC(stage.arm.home);
     scene_.Reset(stage);
     const double elevation = config_.elevation_deg * std::numbers::pi / 180;
     const Eigen::Vector3d back(0, std::cos(elevation), std::sin(elevation));
@@ -95,7 +109,9 @@ class Follow : public Policy {
     KeepAway(dt_s);
 
     Move move;
-    move.motion = Target(seen, hands, dt_s, lost);
+    ik_->Improve(stage_->bench.X_WB.inverse() * Target(hands, dt_s, lost), kIkSteps, &posture_);
+    move.motion = JointTarget{pilot_.Step(seen.arm.q, posture_, person_, dt_s)};
+    X_WC_ = solver_->X_WC(pilot_.q());
     move.focal_m = stage_->camera.focal_min_m;
     move.focus_m = std::max((seen.arm.X_WC.inverse() * hands.centre_W).z(), stage_->camera.focus_nearest_m);
     move.chosen = FilmedShot();
@@ -103,30 +119,29 @@ class Follow : public Policy {
   }
 
   // The wish is not led far from where the arm got to, and turns toward the hands where the arm is short.
-  CameraTarget Target(const Observation& seen, const SubjectGeometry& hands, double dt_s, bool lost) {
+  Eigen::Isometry3d Target(const SubjectGeometry& hands, double dt_s, bool lost) {
     constexpr double kLeash_m = 0.15;
     if (started_) {
-      const Eigen::Vector3d ahead = p_WC_ - seen.arm.X_WC.translation();
-      if (ahead.norm() > kLeash_m && (seen.arm.X_WC.translation() - hands.centre_W).norm() > 0.2) {
-        p_WC_ = seen.arm.X_WC.translation() + ahead * std::max(kLeash_m / ahead.norm(), 1 - dt_s / 0.3);
+      const Eigen::Vector3d ahead = p_WC_ - X_WC_.translation();
+      if (ahead.norm() > kLeash_m && (X_WC_.translation() - hands.centre_W).norm() > 0.2) {
+        p_WC_ = X_WC_.translation() + ahead * std::max(kLeash_m / ahead.norm(), 1 - dt_s / 0.3);
       }
     }
     started_ = true;
-    const Eigen::Vector3d p_C = R_WC_.transpose() * (hands.centre_W - seen.arm.X_WC.translation());
+    const Eigen::Vector3d p_C = R_WC_.transpose() * (hands.centre_W - X_WC_.translation());
     const double most = config_.turn_deg * std::numbers::pi / 180;
-    const double short_m = (p_WC_ - seen.arm.X_WC.translation()).norm();
+    const double short_m = (p_WC_ - X_WC_.translation()).norm();
     const double share = std::clamp((short_m - 0.05) / 0.1, 0.0, 1.0);
     const Eigen::Vector2d wish = lost || p_C.z() < 0.1
                                      ? turn_
                                      : Eigen::Vector2d(share * std::clamp(std::atan2(p_C.x(), p_C.z()), -most, most),
                                                        share * std::clamp(std::atan2(p_C.y(), p_C.z()), -most, most));
     turn_ += (1 - std::exp(-dt_s / 0.8)) * (wish - turn_);
-    CameraTarget target;
-    target.X_WC.translation() = p_WC_;
-    target.X_WC.linear() =
+    Eigen::Isometry3d target = Eigen::Isometry3d::Identity();
+    target.translation() = p_WC_;
+    target.linear() =
         R_WC_ * (Eigen::AngleAxisd(turn_.x(), Eigen::Vector3d::UnitY()) * Eigen::AngleAxisd(-turn_.y(), Eigen::Vector3d::UnitX()))
                     .toRotationMatrix();
-    target.v_WC = v_WC_;
     return target;
   }
 
@@ -143,6 +158,11 @@ class Follow : public Policy {
 
   FollowConfig config_;
   const Stage* stage_ = nullptr;
+  std::unique_ptr<ViewSolver> solver_;
+  std::unique_ptr<ArmIk> ik_;
+  ArmPilot pilot_;
+  JointVector posture_;                                     // of the wish
+  Eigen::Isometry3d X_WC_ = Eigen::Isometry3d::Identity();  // where the pilot's way has got to
   SceneFilter scene_;
   PersonGuess person_;
   Eigen::Vector3d p_WC_ = Eigen::Vector3d::Zero(), v_WC_ = Eigen::Vector3d::Zero();

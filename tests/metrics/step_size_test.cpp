@@ -26,11 +26,6 @@ std::vector<std::string> Differences(const Scorecard& coarse, const Scorecard& f
   return out;
 }
 
-/// Known shortfalls, stated in the README: a move that hesitates near the speed that ends a move is cut elsewhere at another rate.
-bool IsKnown(const std::string& lesson, const std::string& policy, const std::string& difference) {
-  return lesson == "lamp-board" && policy == "planner" && difference.starts_with("log_dimensionless_jerk");
-}
-
 void CheckRates(const std::string& lesson, const std::string& policy, double max_s) {
   TakeSetup setup = ShippedSetup(lesson);
   setup.max_s = max_s;
@@ -41,7 +36,6 @@ void CheckRates(const std::string& lesson, const std::string& policy, double max
   }
   for (const double physics_hz : {240.0, 480.0}) {
     for (const std::string& what : Differences(cards[physics_hz], cards[960.0])) {
-      if (IsKnown(lesson, policy, what)) continue;
       ADD_FAILURE() << policy << " on " << lesson << ", " << physics_hz << " against 960 Hz: " << what;
     }
   }
@@ -60,13 +54,9 @@ TEST(StepSize, TolerancesTellAnotherPerformance) {
   EXPECT_GT(Differences(first, ScoreTake(RunShipped(setup, "planner"))).size(), 15u);
 }
 
-// `follow` is left out and stands in the README's limits: where its wish is out of the arm's reach it feeds the measured pose
-// back, and differences in the last digits grow into other motions.
-TEST(StepSizeLong, EveryPolicyButFollowScoresTheSameAtThreeRates) {
+TEST(StepSizeLong, EveryPolicyOnEveryLessonScoresTheSameAtThreeRates) {
   for (const std::string& lesson : ListScenes(SceneKind::kLesson)) {
-    for (const PolicyEntry& policy : Policies()) {
-      if (policy.name != "follow") CheckRates(lesson, std::string(policy.name), 0);
-    }
+    for (const PolicyEntry& policy : Policies()) CheckRates(lesson, std::string(policy.name), 0);
   }
 }
 
