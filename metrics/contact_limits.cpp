@@ -13,7 +13,7 @@ namespace dryrig {
 
 namespace {
 
-// ISO/TS 15066:2016 tables A.2 (quasi-static force) and A.3 (spring constant, effective mass), via a public transcription.
+// ISO/TS 15066:2016 tables A.2 (quasi-static force) and A.3 (spring constant, effective mass), via a public copy.
 constexpr std::array kRegions{
     ContactRegion{"skull", 130, 150e3, 4.4, 1},  ContactRegion{"face", 65, 75e3, 4.4, 1},
     ContactRegion{"neck", 150, 50e3, 1.2, 2},    ContactRegion{"back", 210, 35e3, 40, 2},

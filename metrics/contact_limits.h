@@ -5,7 +5,7 @@
 
 namespace dryrig {
 
-/// Published numbers on a robot near or against a person, after ISO/TS 15066:2016 as public transcriptions give them. No
+/// Published numbers on a robot near or against a person, after ISO/TS 15066:2016 as public copies give them. No
 /// standard's own text was read: illustrative, no ground for a claim of conformity.
 
 /// One body region of Annex A. The transient limit is `transient_factor` times the quasi-static force: 2, but 1 for skull and

@@ -80,7 +80,7 @@ TEST(ContactSpeedMargin, IsThePermissibleSpeedLessTheApproach) {
   b.distance = [](double) { return 0.3; };
   b.approach = [](double t_s) { return t_s < 3 ? 0.25 : -1.0; };
   b.capsule = [i = b.CapsuleNamed("left index2")](double) { return i; };
-  // Hand, 12 kg of robot: 1.3525 m/s (ISO/TS 15066 Annex A via a public transcription, computed).
+  // Hand, 12 kg of robot: 1.3525 m/s (ISO/TS 15066 Annex A via a public copy, computed).
   EXPECT_NEAR(ValueOf(b.Build(), "contact_speed_margin"), 1.3525 - 0.25, 1e-4);
   EXPECT_EQ(ScoreOf(b.Build(), "contact_speed_margin").worst_what, "left index2 – camera");
 }

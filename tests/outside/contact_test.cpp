@@ -1,4 +1,4 @@
-// Separation and contact numbers after ISO/TS 15066:2016, as public transcriptions and worked examples print them. The standard's
+// Separation and contact numbers after ISO/TS 15066:2016, as public copies and worked examples print them. The standard's
 // own text was not read; metrics built on these are illustrative.
 #include <gtest/gtest.h>
 
@@ -10,7 +10,7 @@
 namespace dryrig {
 namespace {
 
-// v_max = F / √(µ k) with M = 20 kg, m_L = 2 kg, so m_R = 12 kg; tables A.2 and A.3 via a public transcription, speeds computed
+// v_max = F / √(µ k) with M = 20 kg, m_L = 2 kg, so m_R = 12 kg; tables A.2 and A.3 via a public copy, speeds computed
 // from them and printed to four digits. Second number: the transient limit, twice the force; none for skull and face.
 TEST(ContactOutside, PermissibleSpeedsOfAllRegions) {
   const std::map<std::string, std::pair<double, double>> table{
@@ -50,7 +50,7 @@ TEST(ContactOutside, PublishedFaceRun) {
   EXPECT_NEAR(SpeedForForce_mps(110e4 * 22e-6, mass_kg, 75e3), 0.18188, 5e-6);
 }
 
-// The worked case of a public transcription: S_h 0.64, S_r 0.10, S_s 0.15, constants 0.35, together 1.24 m; with T_s held.
+// The worked case of a public copy: S_h 0.64, S_r 0.10, S_s 0.15, constants 0.35, together 1.24 m; with T_s held.
 TEST(ContactOutside, ProtectiveSeparationWorkedCase) {
   const SeparationConstants constants{1.6, 0.10, 0.20, 0.10, 0.05};
   EXPECT_NEAR(ProtectiveSeparation_m(constants, 1.0, 0.30), 1.24, 1e-12);

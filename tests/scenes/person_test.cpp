@@ -11,7 +11,7 @@
 namespace dryrig {
 namespace {
 
-// Drillis & Contini 1966 as in Winter 2009, fig. 4.1, for a stature of 1.75 m; a public transcription prints the shoulder's
+// Drillis & Contini 1966 as in Winter 2009, fig. 4.1, for a stature of 1.75 m; a public copy prints the shoulder's
 // height as 143.15 cm. The products are exact to rounding: 1e-12 m.
 TEST(Person, LengthsNotGivenAreSharesOfStature) {
   PersonSpec spec;
