@@ -4,8 +4,8 @@
 #include <fstream>
 #include <map>
 
-#include "bench/choice.h"
 #include "bench/program.h"
+#include "policies/choice.h"
 #include "scenes/error.h"
 
 namespace dryrig {

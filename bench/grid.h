@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "bench/choice.h"
 #include "metrics/metric.h"
+#include "policies/choice.h"
 
 namespace dryrig {
 

@@ -4,11 +4,11 @@
 #include <functional>
 #include <nlohmann/json.hpp>
 
-#include "bench/choice.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
 #include "bench/text_table.h"
 #include "metrics/metric.h"
+#include "policies/choice.h"
 #include "scenes/error.h"
 
 namespace dryrig {

@@ -4,12 +4,12 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 
-#include "bench/choice.h"
 #include "bench/context.h"
 #include "bench/out_folder.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
 #include "bench/timeline.h"
+#include "policies/choice.h"
 
 namespace dryrig {
 

@@ -97,7 +97,7 @@ constexpr std::array kMetrics{
     Metric{"occluded_by_prop", "", kDown, "share hidden by props", kShare, OccludedByProp},
     Metric{"occluded_by_bench", "", kDown, "share hidden by the bench and what is fixed to it", kShare, OccludedByBench},
     Metric{"occluded_by_robot", "", kDown, "share hidden by the camera's arm", kShare, OccludedByRobot},
-    Metric{"closest_approach", "m", kUp, "least distance between the arm or camera and the person at any tick", kDistance,
+    Metric{"closest_approach", "m", kUp, "least distance between the moving arm or camera and the person", kDistance,
            ClosestApproach},
     Metric{"closest_approach_p5", "m", kUp, "5th percentile of that distance", kDistance, ClosestApproachP5},
     Metric{"approach_speed",

@@ -66,12 +66,15 @@ std::vector<ArmBody> ArmBodies(const ArmModel& arm) {
   return bodies;
 }
 
-Clearance NearestToPerson(const std::vector<ArmBody>& bodies, const Eigen::Isometry3d& X_WB,
-                          const std::vector<Eigen::Isometry3d>& X_WL, const PersonBody& person, const BodyPose& pose) {
+Clearance NearestToPerson(const std::vector<ArmBody>& bodies, const std::vector<Eigen::Isometry3d>& X_WL,
+                          const PersonBody& person, const BodyPose& pose) {
   small_vector<Part, 32> parts;
-  for (const ArmBody& part : bodies) {
+  const int first =
+      static_cast<int>(std::count_if(bodies.begin(), bodies.end(), [](const ArmBody& part) { return part.link < 0; }));
+  for (size_t i = static_cast<size_t>(first); i < bodies.size(); ++i) {
+    const ArmBody& part = bodies[i];
     const Shape& shape = part.body.shape;
-    const Solid solid = MakeSolid(shape, (part.link < 0 ? X_WB : X_WL[part.link]) * part.body.X_LS);
+    const Solid solid = MakeSolid(shape, X_WL[static_cast<size_t>(part.link)] * part.body.X_LS);
     parts.push_back({solid, CoverOf(shape, solid)});
   }
   small_vector<Cover, 96> limbs;
@@ -94,10 +97,11 @@ Clearance NearestToPerson(const std::vector<ArmBody>& bodies, const Eigen::Isome
   const auto measure = [&](size_t pair) {
     const int i = static_cast<int>(pair / limbs.size()), k = static_cast<int>(pair % limbs.size());
     const Nearest now = DistanceOf(parts[i].solid, limbs[k].capsule);
-    const bool before = i < nearest.arm_body || (i == nearest.arm_body && k < nearest.capsule);
+    const int body = first + i;
+    const bool before = body < nearest.arm_body || (body == nearest.arm_body && k < nearest.capsule);
     if (now.distance_m < best_m || (now.distance_m == best_m && before)) {
       best_m = now.distance_m;
-      nearest = {now.distance_m, i, k, now.p_WA, now.p_WB};
+      nearest = {now.distance_m, body, k, now.p_WA, now.p_WB};
     }
   };
   if (least_gap < kNone) measure(start);
@@ -120,10 +124,10 @@ Clearance NearestToPerson(const std::vector<ArmBody>& bodies, const Eigen::Isome
     measure(candidate.pair);
   }
   if (!std::isfinite(best_m)) {
-    throw RunError(
-        fmt::format("clearance: no finite distance between {} arm bodies and {} capsules of the person; both need at least one, "
-                    "at finite poses",
-                    bodies.size(), person.capsules.size()));
+    throw RunError(fmt::format(
+        "clearance: no finite distance between {} moving arm bodies and {} capsules of the person; both need at least "
+        "one, at finite poses",
+        parts.size(), person.capsules.size()));
   }
   return nearest;
 }

@@ -21,8 +21,8 @@ int WholeRatio(double fast_hz, double slow_hz, const char* slow_name) {
   const double ratio = fast_hz / slow_hz;
   const double whole = std::round(ratio);
   if (!(whole >= 1) || std::abs(ratio - whole) > 1e-9 * whole) {
-    throw InputError(fmt::format("physics rate {} Hz is not a whole multiple of the {} rate {} Hz; try {} Hz", fast_hz, slow_name, slow_hz,
-                                 slow_hz * std::max(1.0, std::ceil(ratio))));
+    throw InputError(fmt::format("physics rate {} Hz is not a whole multiple of the {} rate {} Hz; try {} Hz", fast_hz, slow_name,
+                                 slow_hz, slow_hz * std::max(1.0, std::ceil(ratio))));
   }
   return static_cast<int>(whole);
 }
@@ -54,8 +54,9 @@ Take PrepareTake(const TakeSetup& setup, const Performance& performance) {
 }
 
 /// Speed at which two material points, one on an arm body and one on a capsule, close on each other; from this tick and the last.
-double ApproachSpeed(const Clearance& near, const ArmBody& arm_body, const PersonCapsule& capsule, const std::vector<Eigen::Isometry3d>& X_WL,
-                     const std::vector<Eigen::Isometry3d>& X_WL_before, const BodyPose& pose, const BodyPose& before, double dt_s) {
+double ApproachSpeed(const Clearance& near, const ArmBody& arm_body, const PersonCapsule& capsule,
+                     const std::vector<Eigen::Isometry3d>& X_WL, const std::vector<Eigen::Isometry3d>& X_WL_before,
+                     const BodyPose& pose, const BodyPose& before, double dt_s) {
   const Eigen::Vector3d apart = near.p_WArm - near.p_WPerson;
   const double length = apart.norm();
   if (length < 1e-12) return 0;
@@ -108,7 +109,7 @@ void RequireRates(const TakeSetup& setup) {
   WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
 }
 
-Take RunTake(const TakeSetup& setup, Policy& policy) {
+Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progress) {
   RequireRates(setup);
   const int ticks_per_control = WholeRatio(setup.physics_hz, setup.control_hz, "control");
   const int ticks_per_frame = WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
@@ -140,6 +141,7 @@ Take RunTake(const TakeSetup& setup, Policy& policy) {
     const double t_s = static_cast<double>(k) / setup.physics_hz;
     const int in_control = static_cast<int>(k % static_cast<size_t>(ticks_per_control));
     if (in_control == 0) {
+      if (progress && !progress(static_cast<double>(k) / static_cast<double>(ticks))) throw TakeStopped("the take was stopped");
       if (k > 0) tracker.Advance();
       sensors.Sense(t_s);
       const ArmState arm{world.q(), world.qd(), world.X_WC()};
@@ -165,9 +167,10 @@ Take RunTake(const TakeSetup& setup, Policy& policy) {
     tick.qd = world.qd();
     tick.q_wish = set_point.q;
     tick.torque = world.torque();
-    tick.clearance = NearestToPerson(take.arm_bodies, take.X_WB, X_WL, take.person, pose);
-    tick.approach_mps = ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
-                                      take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, before, dt_s);
+    tick.clearance = NearestToPerson(take.arm_bodies, X_WL, take.person, pose);
+    tick.approach_mps =
+        ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
+                      take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, before, dt_s);
     before = pose;
     X_WL_before = X_WL;
 

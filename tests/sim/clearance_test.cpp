@@ -38,14 +38,11 @@ std::vector<ArmBody> MixedArm() {
 }
 
 struct Posed {
-  Isometry3d X_WB;
   std::vector<Isometry3d> X_WL;
 };
 
 Posed RandomPosture(RandomStream* random) {
   Posed posed;
-  posed.X_WB = testing::RandomPose(random, 0.3);
-  posed.X_WB.translation() += Vector3d(0, 0.5, 0.9);
   for (int i = 0; i < 3; ++i) {
     posed.X_WL.push_back(testing::RandomPose(random, 0.3));
     posed.X_WL.back().translation() += Vector3d(0, 0.4, 1.1);
@@ -58,7 +55,8 @@ Clearance PlainSearch(const std::vector<ArmBody>& arm, const Posed& posed, const
   Clearance best;
   best.distance_m = std::numeric_limits<double>::infinity();
   for (size_t i = 0; i < arm.size(); ++i) {
-    const Isometry3d X_WS = (arm[i].link < 0 ? posed.X_WB : posed.X_WL[arm[i].link]) * arm[i].body.X_LS;
+    if (arm[i].link < 0) continue;
+    const Isometry3d X_WS = posed.X_WL[static_cast<size_t>(arm[i].link)] * arm[i].body.X_LS;
     for (size_t k = 0; k < person.capsules.size(); ++k) {
       const Vector3d a = pose.p_W[person.capsules[k].a], b = pose.p_W[person.capsules[k].b];
       Isometry3d X_WK(Eigen::Quaterniond::FromTwoVectors(Vector3d::UnitZ(), b - a));
@@ -90,11 +88,25 @@ TEST(Clearance, ReadsAPlantedGapAtTheHead) {
                                  Part(0, "camera", Shape::Box({0.06, 0.04, 0.05}))};
   Isometry3d X_WL = Isometry3d::Identity();
   X_WL.translation() = Vector3d(0, -0.17, 1.3 + 0.09 + 0.05 + 0.005);
-  const Clearance now = NearestToPerson(arm, Isometry3d::Identity(), {X_WL}, person.body, person.pose);
+  const Clearance now = NearestToPerson(arm, {X_WL}, person.body, person.pose);
   EXPECT_NEAR(now.distance_m, 0.005, 1e-9);
   EXPECT_EQ(now.arm_body, 1);
   EXPECT_EQ(person.body.capsules[now.capsule].name, "head");
   EXPECT_NEAR(now.p_WArm.z() - now.p_WPerson.z(), 0.005, 1e-9);
+}
+
+TEST(Clearance, ABaseThatNeverMovesApproachesNoOne) {
+  const auto person = testing::MakeSketchPerson();
+  // The foot stands in the head; the camera is 5 mm above it.
+  std::vector<ArmBody> arm{Part(-1, "foot", Shape::Box({0.1, 0.1, 0.1}), {0, -0.17, 1.3}),
+                           Part(0, "camera", Shape::Box({0.06, 0.04, 0.05}))};
+  Isometry3d X_WL = Isometry3d::Identity();
+  X_WL.translation() = Vector3d(0, -0.17, 1.3 + 0.09 + 0.05 + 0.005);
+  EXPECT_EQ(NearestToPerson(arm, {X_WL}, person.body, person.pose).arm_body, 1);
+  EXPECT_NEAR(NearestToPerson(arm, {X_WL}, person.body, person.pose).distance_m, 0.005, 1e-9);
+  arm[0] = Part(0, "foot", Shape::Box({0.1, 0.1, 0.1}),
+                X_WL.inverse() * Vector3d(0, -0.17, 1.3));  // the same solid on a link that moves is met at once
+  EXPECT_LT(NearestToPerson(arm, {X_WL}, person.body, person.pose).distance_m, 0);
 }
 
 TEST(Clearance, IsTheLeastOfAllPairs) {
@@ -103,7 +115,7 @@ TEST(Clearance, IsTheLeastOfAllPairs) {
   int apart = 0;
   for (int i = 0; i < 1000; ++i) {
     const Posed posed = RandomPosture(&random);
-    const Clearance fast = NearestToPerson(MixedArm(), posed.X_WB, posed.X_WL, person.body, person.pose);
+    const Clearance fast = NearestToPerson(MixedArm(), posed.X_WL, person.body, person.pose);
     const Clearance plain = PlainSearch(MixedArm(), posed, person.body, person.pose);
     EXPECT_NEAR(fast.distance_m, plain.distance_m, 1e-8);
     apart += plain.distance_m > 0;
@@ -121,8 +133,8 @@ TEST(Clearance, TiesGoToTheFirstPair) {
   // Three times the same distance, from both sides of a joint that two capsules share.
   person.capsules = {
       {"far", kWristL, kWristL, 0.1, "hand"}, {"one", kElbowR, kElbowR, 0.1, "hand"}, {"two", kElbowR, kElbowR, 0.1, "hand"}};
-  const std::vector<ArmBody> arm{Part(-1, "a", Shape::Sphere(0.1), {1.5, 0, 0}), Part(-1, "b", Shape::Sphere(0.1), {1, 0.5, 0})};
-  const Clearance now = NearestToPerson(arm, Isometry3d::Identity(), {}, person, pose);
+  const std::vector<ArmBody> arm{Part(0, "a", Shape::Sphere(0.1), {1.5, 0, 0}), Part(0, "b", Shape::Sphere(0.1), {1, 0.5, 0})};
+  const Clearance now = NearestToPerson(arm, {Isometry3d::Identity()}, person, pose);
   EXPECT_EQ(now.arm_body, 0);
   EXPECT_EQ(now.capsule, 1);
 }
@@ -131,11 +143,11 @@ TEST(Clearance, RepeatsBitForBit) {
   const auto person = testing::MakeSketchPerson();
   RandomStream random(2, "postures");
   const Posed posed = RandomPosture(&random);
-  const Clearance a = NearestToPerson(MixedArm(), posed.X_WB, posed.X_WL, person.body, person.pose);
+  const Clearance a = NearestToPerson(MixedArm(), posed.X_WL, person.body, person.pose);
   for (int i = 0; i < 50; ++i) {
     const Posed other = RandomPosture(&random);
-    NearestToPerson(MixedArm(), other.X_WB, other.X_WL, person.body, person.pose);
-    const Clearance b = NearestToPerson(MixedArm(), posed.X_WB, posed.X_WL, person.body, person.pose);
+    NearestToPerson(MixedArm(), other.X_WL, person.body, person.pose);
+    const Clearance b = NearestToPerson(MixedArm(), posed.X_WL, person.body, person.pose);
     EXPECT_EQ(a.distance_m, b.distance_m);
     EXPECT_EQ(a.p_WArm, b.p_WArm);
     EXPECT_EQ(a.p_WPerson, b.p_WPerson);
@@ -145,11 +157,12 @@ TEST(Clearance, RepeatsBitForBit) {
 TEST(Clearance, RefusesWhatHasNoDistance) {
   const auto person = testing::MakeSketchPerson();
   const auto measure = [&](const std::vector<ArmBody>& arm, const PersonBody& body, const BodyPose& pose) {
-    NearestToPerson(arm, Isometry3d::Identity(), std::vector<Isometry3d>(3, Isometry3d::Identity()), body, pose);
+    NearestToPerson(arm, std::vector<Isometry3d>(3, Isometry3d::Identity()), body, pose);
   };
-  EXPECT_THAT([&] { measure({}, person.body, person.pose); }, ThrowsMessage<RunError>(HasSubstr("0 arm bodies and 55 capsules")));
+  EXPECT_THAT([&] { measure({}, person.body, person.pose); },
+              ThrowsMessage<RunError>(HasSubstr("0 moving arm bodies and 55 capsules")));
   EXPECT_THAT([&] { measure(MixedArm(), PersonBody{}, person.pose); },
-              ThrowsMessage<RunError>(HasSubstr("7 arm bodies and 0 capsules")));
+              ThrowsMessage<RunError>(HasSubstr("6 moving arm bodies and 0 capsules")));
   BodyPose broken = person.pose;
   broken.p_W.fill(Vector3d::Constant(std::numeric_limits<double>::quiet_NaN()));
   EXPECT_THAT([&] { measure(MixedArm(), person.body, broken); }, ThrowsMessage<RunError>(HasSubstr("no finite distance")));

@@ -1,4 +1,4 @@
-#include "bench/choice.h"
+#include "policies/choice.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

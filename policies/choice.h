@@ -29,6 +29,9 @@ PolicyChoice ParsePolicyChoice(const std::string& text);
 /// Adds `key=value` to `values`. @throws InputError.
 void ParseParam(const std::string& text, ParamValues* values);
 
+/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was.
+std::string AllParams(const PolicyEntry& policy, const ParamValues& values);
+
 /// A take as a command line names it. Scenes are paths or shipped names; empty: the default.
 struct TakeChoice {
   std::string lesson;

@@ -1,4 +1,4 @@
-#include "bench/choice.h"
+#include "policies/choice.h"
 
 #include <fmt/format.h>
 
@@ -36,7 +36,8 @@ std::string DefaultCamera(SceneShelf& shelf) {
   throw InputError("no camera with a prime lens is shipped in " + ScenesFolder().string() + "; name one with --camera");
 }
 
-/// Every parameter of a policy, sorted by name, so that an identity shows what a default was.
+}  // namespace
+
 std::string AllParams(const PolicyEntry& policy, const ParamValues& values) {
   ParamValues all;
   for (const ParamInfo& info : policy.params()) all[info.name] = info.value;
@@ -45,8 +46,6 @@ std::string AllParams(const PolicyEntry& policy, const ParamValues& values) {
   for (const auto& [key, value] : all) out += fmt::format("{}{}={}", out.empty() ? "" : " ", key, value);
   return out;
 }
-
-}  // namespace
 
 void ParseParam(const std::string& text, ParamValues* values) {
   const size_t equals = text.find('=');

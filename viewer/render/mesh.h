@@ -1,0 +1,28 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <cstdint>
+#include <vector>
+
+#include "scenes/shape.h"
+
+namespace dryrig {
+
+/// Triangles with a normal a vertex, counter-clockwise from outside.
+struct Mesh {
+  std::vector<Eigen::Vector3f> points, normals;
+  std::vector<uint32_t> triangles;  // three a triangle
+};
+
+/// The shape's surface; round ones within `tolerance_m` of the true surface (beyond a radius of 900 tolerances they are coarser),
+/// and never outside it.
+Mesh MeshOf(const Shape& shape, double tolerance_m = 0.0005);
+
+/// Parts of a capsule of changing length, which fit at their rims: a half ball of radius 1 about the origin, open below, and an
+/// open tube of radius 1 along z from 0 to 1.
+Mesh DomeMesh(int segments);
+Mesh TubeMesh(int segments);
+/// Segments about the axis that keep a round mesh within tolerance: a multiple of 4, in [12, 96].
+int RoundSegments(double radius_m, double tolerance_m);
+
+}  // namespace dryrig

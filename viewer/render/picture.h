@@ -1,0 +1,18 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <vector>
+
+namespace dryrig {
+
+/// An RGB picture, 8 bits a channel, rows from the top.
+struct Picture {
+  int width = 0, height = 0;
+  std::vector<uint8_t> rgb;
+};
+
+/// @throws RunError if the file cannot be written.
+void WritePng(const Picture& picture, const std::filesystem::path& file);
+
+}  // namespace dryrig
