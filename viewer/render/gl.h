@@ -17,7 +17,9 @@ class Program {
   Program& operator=(const Program&) = delete;
 
   void Use() const { glUseProgram(name_); }
-  void Set(const char* uniform, const Eigen::Matrix4f& value) const { glUniformMatrix4fv(At(uniform), 1, GL_FALSE, value.data()); }
+  void Set(const char* uniform, const Eigen::Matrix4f& value) const {
+    glUniformMatrix4fv(At(uniform), 1, GL_FALSE, value.data());
+  }
   void Set(const char* uniform, const Eigen::Vector3f& value) const { glUniform3fv(At(uniform), 1, value.data()); }
   void Set(const char* uniform, float value) const { glUniform1f(At(uniform), value); }
   void Set(const char* uniform, int value) const { glUniform1i(At(uniform), value); }

@@ -18,7 +18,7 @@ struct DrawnItem {
   int body = -1;                                            // -1: set dressing (floor), belongs to no body
   bool glass = false;                                       // keep-out zones: drawn see-through, left out of ids and lens views
   bool camera = false;                                      // the camera's housing: left out of what its own lens sees
-  bool dressing = false;                                    // for the eye alone (a nose, hair, legs of the bench): left out of ids
+  bool dressing = false;  // for the eye alone (a nose, hair, legs of the bench): left out of ids
 };
 
 /// All that can be seen of a take at one frame. Body ids are those of `SightScene` (sim/sight.h) where that has the body, and

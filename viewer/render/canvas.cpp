@@ -1,0 +1,81 @@
+#include "viewer/render/canvas.h"
+
+#include <algorithm>
+
+#include "viewer/render/gl.h"
+
+namespace dryrig {
+
+namespace {
+
+constexpr int kSamples = 4;
+
+}  // namespace
+
+Canvas::Impl::~Impl() {
+  for (const GLuint* frame : {&drawn, &finished}) glDeleteFramebuffers(1, frame);
+  for (const GLuint* buffer : {&colour, &depth}) glDeleteRenderbuffers(1, buffer);
+  glDeleteTextures(1, &texture);
+}
+
+Canvas::Canvas() : impl_(std::make_unique<Impl>()) {
+  for (GLuint* frame : {&impl_->drawn, &impl_->finished}) glGenFramebuffers(1, frame);
+  for (GLuint* buffer : {&impl_->colour, &impl_->depth}) glGenRenderbuffers(1, buffer);
+  glGenTextures(1, &impl_->texture);
+}
+
+Canvas::~Canvas() = default;
+
+void Canvas::Resize(int width, int height) {
+  width = std::max(width, 1);
+  height = std::max(height, 1);
+  if (width == width_ && height == height_) return;
+  const KeepState keep;
+  GLint samples = 0;
+  glGetIntegerv(GL_MAX_SAMPLES, &samples);
+  samples = std::min(samples, kSamples);
+  const auto store = [&](GLuint buffer, GLenum format, GLenum attachment) {
+    glBindRenderbuffer(GL_RENDERBUFFER, buffer);
+    glRenderbufferStorageMultisample(GL_RENDERBUFFER, samples, format, width, height);
+    glFramebufferRenderbuffer(GL_FRAMEBUFFER, attachment, GL_RENDERBUFFER, buffer);
+  };
+  glBindFramebuffer(GL_FRAMEBUFFER, impl_->drawn);
+  store(impl_->colour, GL_RGBA8, GL_COLOR_ATTACHMENT0);
+  store(impl_->depth, GL_DEPTH_COMPONENT24, GL_DEPTH_ATTACHMENT);
+  RequireComplete("a picture");
+  glBindRenderbuffer(GL_RENDERBUFFER, 0);
+
+  glBindTexture(GL_TEXTURE_2D, impl_->texture);
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, width, height, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
+  for (const GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
+  for (const GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
+  glBindTexture(GL_TEXTURE_2D, 0);
+  glBindFramebuffer(GL_FRAMEBUFFER, impl_->finished);
+  glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, impl_->texture, 0);
+  RequireComplete("a finished picture");
+  width_ = width;
+  height_ = height;
+}
+
+uint32_t Canvas::texture() const {
+  return impl_->texture;
+}
+
+Picture Canvas::Read() const {
+  Picture picture{width_, height_, {}};
+  const auto row = static_cast<size_t>(width_), rows = static_cast<size_t>(height_);
+  std::vector<uint8_t> upside_down(4 * row * rows);
+  const KeepState keep;
+  glBindFramebuffer(GL_READ_FRAMEBUFFER, impl_->finished);
+  glPixelStorei(GL_PACK_ALIGNMENT, 4);
+  glReadPixels(0, 0, width_, height_, GL_RGBA, GL_UNSIGNED_BYTE, upside_down.data());
+  picture.rgb.resize(3 * row * rows);
+  for (size_t y = 0; y < rows; ++y) {
+    const uint8_t* from = &upside_down[4 * row * (rows - 1 - y)];
+    uint8_t* to = &picture.rgb[3 * row * y];
+    for (size_t x = 0; x < row; ++x, from += 4, to += 3) to[0] = from[0], to[1] = from[1], to[2] = from[2];
+  }
+  return picture;
+}
+
+}  // namespace dryrig

@@ -1,0 +1,14 @@
+#pragma once
+
+namespace dryrig {
+
+// GLSL 3.30. A vertex has `point` and `normal` in its mesh's frame M; an instance has X_WM as three rows and its paint: linear
+// colour and body. Bindings: 0 point, 1 normal, 2–4 rows, 5 paint.
+extern const char* const kLitVertex;
+extern const char* const kLitFragment;
+extern const char* const kDepthVertex;
+extern const char* const kDepthFragment;
+extern const char* const kIdVertex;
+extern const char* const kIdFragment;
+
+}  // namespace dryrig
