@@ -14,7 +14,7 @@ struct OperatorConfig {
   double calm_s = 0.7;
   double view_calm_s = 0.6;
   double travel_price = 0.8;
-  double hands_price = 0.06;
+  double hands_price = 0.015;
   double sharp_octaves = 0.5;
   double foresight_s = 0.45;
   double pace = 1;

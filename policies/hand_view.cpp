@@ -12,17 +12,17 @@ namespace dryrig {
 namespace {
 
 constexpr double kTolerance_rad = 15 * std::numbers::pi / 180;
-constexpr double kRing_rad = 7 * std::numbers::pi / 180;  // directions lie on two rings, this far apart, eight on each
+constexpr double kRing_rad = 7 * std::numbers::pi / 180;  // directions lie on three rings, this far apart, eight on each
 constexpr double kMemory = 0.3;                           // of one look in the average
 constexpr double kHysteresis = 0.015;                     // share of landmarks by which another direction must be better
 constexpr double kTurnTime_s = 0.8;
 // What the tracker's noise hides from the look: working hands hang palm down, and from a tolerance lower more of the fingers
 // shows.
-constexpr double kLower = 0.03;
+constexpr double kLower = 0.06;
 
 Eigen::Vector2d Offset(size_t direction) {
   if (direction == 0) return Eigen::Vector2d::Zero();
-  const double ring = direction <= 8 ? kRing_rad : 2 * kRing_rad;
+  const double ring = kRing_rad * (1 + static_cast<double>((direction - 1) / 8));
   const double angle = static_cast<double>((direction - 1) % 8) * std::numbers::pi / 4;
   return {ring * std::cos(angle), ring * std::sin(angle)};
 }

@@ -14,14 +14,14 @@ namespace dryrig {
 class HandView {
  public:
   void Reset();
-  /// One tick. `far_m`: distance from which the hands are to be seen. Turns `picture` by at most 14°, and only where seeing more
+  /// One tick. `far_m`: distance from which the hands are to be seen. Turns `picture` by at most 21°, and only where seeing more
   /// is worth the angle: `price` is the share of landmarks that one tolerance (15°) costs.
   void Turn(const SceneFilter& scene, const HandsInUse& hands, double far_m, double price, WantedPicture* picture);
   /// How often the landmark (BodyPoint) was seen from the chosen direction of late, [0, 1].
   double Seen(int point) const { return seen_[chosen_][static_cast<size_t>(point - kHandL)]; }
 
  private:
-  static constexpr size_t kDirections = 17;
+  static constexpr size_t kDirections = 25;
   void Look(const SceneFilter& scene, const HandsInUse& hands, const Eigen::Vector3d& from_W, size_t direction);
 
   std::array<std::array<double, 2 * kHandLandmarks>, kDirections> seen_;

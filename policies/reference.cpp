@@ -19,6 +19,9 @@ struct ReferenceConfig {
   double free_lead_s = 1.5;
   OperatorConfig camera;
 
+  // Frames what is asked rather than what shows most of the hands.
+  ReferenceConfig() { camera.hands_price = 0.06; }
+
   void Visit(auto&& v) {
     v("lead_s", "s", lead_s, 0, 3, "how long before an intent begins its shot is cut to while another intent runs");
     v("free_lead_s", "s", free_lead_s, 0, 10, "the same while no intent runs");

@@ -14,7 +14,7 @@ namespace dryrig {
 struct ViewTuning {
   double composition = 1, size = 1, angle = 1;  // weights of squared tolerances
   double sight = 1;                             // line of sight past head and trunk, of 50 mm
-  double clearance_m = 0.32;                    // kept between person and arm or camera
+  double clearance_m = 0.5;                     // from person to arm or camera, from which on they are pushed apart
   double posture = 0.05;                        // of a radian (or 0.5 m) away from the posture it starts from
   double manner = 0.4;                          // of a joint at its limit; nothing from half a radian off
 
@@ -23,7 +23,7 @@ struct ViewTuning {
     v("size", "1", size, 0, 10, "weight of the subject's size in the frame");
     v("angle", "1", angle, 0, 10, "weight of the direction of view and of image-up");
     v("sight", "1", sight, 0, 10, "weight of a line of sight clear of head and trunk");
-    v("clearance_m", "m", clearance_m, 0, 1, "distance kept between person and arm or camera");
+    v("clearance_m", "m", clearance_m, 0, 1, "distance from a person at which arm and camera begin to give way");
     v("posture", "1/rad", posture, 0, 2, "cost of moving joints while a shot is held");
     v("manner", "1", manner, 0, 5, "cost of a joint at its limit; nothing from half a radian off");
   }
