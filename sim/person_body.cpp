@@ -37,7 +37,7 @@ PersonBody MakePersonBody(const PersonBuild& build) {
   c.push_back({"head", kHeadLow, kHeadHigh, build.head_radius, "face"});  // stricter of the head's two regions
   c.push_back({"neck", kNeck, kHeadLow, 0.034 * h * std::sqrt(g), "neck"});
   c.push_back({"chest", kLumbar, kThorax, 0.064 * h * g, "chest"});
-  c.push_back({"upper chest", kThorax, kNeck, 0.052 * h * g, "chest"});
+  c.push_back({"upper chest", kThorax, kNeck, 0.040 * h * g, "chest"});
   c.push_back({"abdomen", kPelvis, kLumbar, 0.066 * h * g, "abdomen"});
   c.push_back({"pelvis", kHipL, kHipR, 0.050 * h * g, "pelvis"});
   for (const Side side : {kLeft, kRight}) {

@@ -111,8 +111,8 @@ TEST_F(Compare, ATakeInAGridIsTheTakeRunAlone) {
 }
 
 TEST_F(Compare, AKilledRunKeepsEveryFinishedTakeAndGoesOn) {
-  const std::vector<std::string> grid{"--policy", "tripod", "--policy", "follow", "--seeds", "12", "--jobs", "2"};
-  constexpr size_t kTakes = 24;
+  const std::vector<std::string> grid{"--policy", "tripod", "--policy", "follow", "--seeds", "40", "--jobs", "2"};
+  constexpr size_t kTakes = 80;
   size_t kept = 0;
   {
     Child child(Arguments("killed", grid));

@@ -106,6 +106,8 @@ TEST(HumanMotionOutside, HandsTrembleAsPublished) {
     const Performance p(PlainLesson({MakeBeat(BeatKind::kAddress, "", 12)}), PlainBench(), PlainPerson(), seed);
     const double from = p.beats()[0].ready_s + 0.5, length = 10, dt = 0.004;
     const int n = static_cast<int>(length / dt);
+    std::vector<BodyPose> poses;
+    for (int i = 0; i < n; ++i) poses.push_back(p.PoseAt(from + i * dt));
     for (const int wrist : {kWristL, kWristR}) {
       double in_band = 0, beside = 0;
       for (int axis = 0; axis < 3; ++axis) {
@@ -114,7 +116,7 @@ TEST(HumanMotionOutside, HandsTrembleAsPublished) {
           std::complex<double> sum = 0;
           for (int i = 0; i < n; ++i) {
             const double hann = 1 - std::cos(2 * std::numbers::pi * i / n);
-            sum += hann * p.PoseAt(from + i * dt).p_W[wrist][axis] * std::polar(1.0, -2 * std::numbers::pi * f * i * dt);
+            sum += hann * poses[i].p_W[wrist][axis] * std::polar(1.0, -2 * std::numbers::pi * f * i * dt);
           }
           // The window's mean square is 3/2; two-sided.
           const double power = 2 * std::norm(sum / static_cast<double>(n)) / 1.5;

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "tests/sim/shipped_cast.h"
 #include "tests/sim/sketch_take.h"
 
 namespace dryrig {
@@ -120,6 +121,29 @@ TEST(Sight, AFaceIsSeenFromTheFrontAndHiddenByItsHeadFromBehind) {
     const int body = look.scene.FirstBlocker({0, -1, 1.25}, sample);
     EXPECT_EQ(look.scene.NameOf(body), "head");
     EXPECT_EQ(look.scene.KindOf(body, -1), Blocker::kHead);
+  }
+}
+
+// Whoever addresses the camera is seen from brow to chin: no part of the trunk stands before the face.
+TEST(Sight, EveryShippedPersonsFaceIsWholeFromWhereItLooks) {
+  for (const testing::Cast& cast : testing::ShippedCasts()) {
+    SCOPED_TRACE(cast.Name());
+    const Performance performance = cast.Perform(1);
+    const auto address = std::find_if(performance.beats().begin(), performance.beats().end(), [&](const TimedBeat& beat) {
+      return cast.lesson.beats[static_cast<size_t>(beat.beat)].kind == BeatKind::kAddress;
+    });
+    ASSERT_NE(address, performance.beats().end());
+    Take take = testing::SketchTake();
+    take.person = performance.body();
+    TakeFrame& frame = take.frames[0];
+    frame.person = performance.PoseAt(0.5 * (address->ready_s + address->end_s));
+    const Look look(take);
+    std::vector<SubjectSample> face;
+    Shot shot;
+    shot.subjects = {{SubjectKind::kFace, ""}};
+    SubjectSamples(take, frame, shot, &face);
+    const Eigen::Vector3d before = frame.person.p_WHead() + frame.person.q_WHd * Eigen::Vector3d(0, 1, 0);
+    for (size_t i = 0; i < face.size(); ++i) EXPECT_EQ(look.Blocker(before, face[i]), "") << "face sample " << i;
   }
 }
 
