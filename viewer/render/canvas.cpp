@@ -41,7 +41,7 @@ void Canvas::Resize(int width, int height) {
   };
   glBindFramebuffer(GL_FRAMEBUFFER, impl_->drawn);
   store(impl_->colour, GL_RGBA8, GL_COLOR_ATTACHMENT0);
-  store(impl_->depth, GL_DEPTH_COMPONENT24, GL_DEPTH_ATTACHMENT);
+  store(impl_->depth, GL_DEPTH_COMPONENT32F, GL_DEPTH_ATTACHMENT);
   RequireComplete("a picture");
   glBindRenderbuffer(GL_RENDERBUFFER, 0);
 

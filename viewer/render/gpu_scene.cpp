@@ -18,7 +18,8 @@ struct Vertex {
 ItemClass ClassOf(const DrawnItem& item) {
   if (item.glass) return ItemClass::kGlass;
   if (item.camera) return item.dressing ? ItemClass::kCameraDressing : ItemClass::kCamera;
-  return item.dressing || item.body < 0 ? ItemClass::kDressing : ItemClass::kSolid;
+  if (item.dressing) return ItemClass::kDressing;
+  return item.body < 0 ? ItemClass::kFloor : ItemClass::kSolid;
 }
 
 const void* Offset(size_t bytes) {
@@ -72,7 +73,9 @@ GpuScene::GpuScene(const DrawnScene& scene) : meshes_(scene.shared_meshes()) {
   glBindTexture(GL_TEXTURE_2D, shadow_map_);
   glTexImage2D(GL_TEXTURE_2D, 0, GL_DEPTH_COMPONENT24, kShadowSize, kShadowSize, 0, GL_DEPTH_COMPONENT, GL_UNSIGNED_INT, nullptr);
   for (const GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
-  for (const GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
+  for (const GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_BORDER);
+  const float far[] = {1, 1, 1, 1};  // beyond the map all is lit
+  glTexParameterfv(GL_TEXTURE_2D, GL_TEXTURE_BORDER_COLOR, far);
   glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_COMPARE_MODE, GL_COMPARE_REF_TO_TEXTURE);
   glBindTexture(GL_TEXTURE_2D, 0);
   glGenFramebuffers(1, &shadow_frame_);
@@ -109,11 +112,11 @@ void GpuScene::Update(const DrawnScene& scene) {
   glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(bytes), instances_.data(), GL_STREAM_DRAW);
 }
 
-void GpuScene::Draw(const Classes& classes) const {
+void GpuScene::Draw(Classes classes) const {
   glBindVertexArray(array_);
   glBindBuffer(GL_ARRAY_BUFFER, places_);
   for (const Run& run : runs_) {
-    if (!classes[static_cast<size_t>(run.kind)]) continue;
+    if (std::find(classes.begin(), classes.end(), run.kind) == classes.end()) continue;
     for (GLuint row = 0; row < 4; ++row) {
       glVertexAttribPointer(2 + row, 4, GL_FLOAT, GL_FALSE, sizeof(Instance),
                             Offset(static_cast<size_t>(run.first) * sizeof(Instance) + row * 4 * sizeof(float)));

@@ -2,7 +2,7 @@
 
 #include <epoxy/gl.h>
 
-#include <array>
+#include <initializer_list>
 #include <memory>
 #include <vector>
 
@@ -11,9 +11,8 @@
 namespace dryrig {
 
 /// Kinds of items that a pass can leave out.
-enum class ItemClass : int { kSolid, kDressing, kCamera, kCameraDressing, kGlass };
-inline constexpr int kItemClasses = 5;
-using Classes = std::array<bool, kItemClasses>;  // by ItemClass: to draw
+enum class ItemClass : int { kSolid, kDressing, kFloor, kCamera, kCameraDressing, kGlass };
+using Classes = std::initializer_list<ItemClass>;
 
 /// A scene's meshes and the places of its items on the graphics side. Needs a current context for as long as it lives.
 class GpuScene {
@@ -27,7 +26,7 @@ class GpuScene {
   /// Takes over places and colours. @pre Holds(scene)
   void Update(const DrawnScene& scene);
   /// One call a mesh and class.
-  void Draw(const Classes& classes) const;
+  void Draw(Classes classes) const;
   /// A map of depths from the light, drawn by `draw` if anything has moved since the last time.
   template <class DrawDepths>
   GLuint ShadowMap(DrawDepths&& draw) {

@@ -146,8 +146,6 @@ std::vector<HeadPiece> FacePieces(double head_height_m, double head_radius_m) {
 
 std::vector<DressingPiece> StageDressing(const Take& take) {
   std::vector<DressingPiece> out;
-  constexpr double kFloorHalf_m = 12, kFloorThick_m = 0.01;
-  out.push_back({Shape::Box({kFloorHalf_m, kFloorHalf_m, 0.5 * kFloorThick_m}), At({0, 0, -0.5 * kFloorThick_m}), FloorColour()});
   AddLegs(take, &out);
   AddPost(take, &out);
   AddStool(take, &out);

@@ -213,4 +213,19 @@ Mesh TubeMesh(int segments) {
   return mesh;
 }
 
+Mesh DiscMesh(const std::vector<double>& radii_m, int segments) {
+  Mesh mesh;
+  const uint32_t middle = AddVertex(&mesh, Vector3d::Zero(), Vector3d::UnitZ());
+  uint32_t inner = middle;
+  for (const double radius : radii_m) {
+    const uint32_t ring = AddRing(&mesh, segments, radius, 0, 0, 1);
+    if (inner == middle)
+      AddFan(&mesh, ring, middle, segments, true);
+    else
+      AddBand(&mesh, ring, inner, segments);
+    inner = ring;
+  }
+  return mesh;
+}
+
 }  // namespace dryrig

@@ -22,6 +22,8 @@ Mesh MeshOf(const Shape& shape, double tolerance_m = 0.0005);
 /// open tube of radius 1 along z from 0 to 1.
 Mesh DomeMesh(int segments);
 Mesh TubeMesh(int segments);
+/// A flat disc of concentric rings about z, seen from above alone: light that is reckoned at vertices needs them.
+Mesh DiscMesh(const std::vector<double>& radii_m, int segments);
 /// Segments about the axis that keep a round mesh within tolerance: a multiple of 4, in [12, 96].
 int RoundSegments(double radius_m, double tolerance_m);
 

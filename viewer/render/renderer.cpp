@@ -16,16 +16,17 @@ namespace dryrig {
 
 namespace {
 
+using enum ItemClass;
 using Eigen::Matrix4d;
 using Eigen::Vector3d;
 
 constexpr double kNear_m = 0.01, kFar_m = 40;
 constexpr size_t kMostScenes = 3;  // kept on the graphics side: a room and two takes that are compared
 
-/// Key light, from over the operator's left shoulder; its shadows reach over this ball.
-const Vector3d kKey_W = Vector3d(0.42, 0.48, 0.77).normalized();
-const Vector3d kShadowMiddle_W(0, 0.2, 0.75);
-constexpr double kShadowRadius_m = 1.45;
+/// Key light, from high over the bench, so that shadows lie below what throws them; the map of them is a square about a point.
+const Vector3d kKey_W = Vector3d(-0.20, 0.32, 0.93).normalized();
+const Vector3d kShadowMiddle_W(0, 0.1, 0.75);
+constexpr double kShadowHalf_m = 1.2, kShadowDepth_m = 1.8;
 
 const Eigen::Vector3f kHaze(0.62f, 0.66f, 0.70f);  // linear
 
@@ -43,14 +44,10 @@ Matrix4d LightClip() {
   const Vector3d z = -kKey_W, x = Vector3d::UnitY().cross(z).normalized(), y = z.cross(x);
   Matrix4d clip = Matrix4d::Identity();
   // Right-handed with depth along z: y of the picture is x × z, so that triangles keep their sense.
-  clip.row(0) << x.transpose() / kShadowRadius_m, -x.dot(kShadowMiddle_W) / kShadowRadius_m;
-  clip.row(1) << -y.transpose() / kShadowRadius_m, y.dot(kShadowMiddle_W) / kShadowRadius_m;
-  clip.row(2) << z.transpose() / kShadowRadius_m, -z.dot(kShadowMiddle_W) / kShadowRadius_m;
+  clip.row(0) << x.transpose() / kShadowHalf_m, -x.dot(kShadowMiddle_W) / kShadowHalf_m;
+  clip.row(1) << -y.transpose() / kShadowHalf_m, y.dot(kShadowMiddle_W) / kShadowHalf_m;
+  clip.row(2) << z.transpose() / kShadowDepth_m, -z.dot(kShadowMiddle_W) / kShadowDepth_m;
   return clip;
-}
-
-float Encoded(float linear) {
-  return 1.055f * std::pow(linear, 1 / 2.4f) - 0.055f;
 }
 
 /// A frame of one integer a pixel.
@@ -112,7 +109,7 @@ struct Renderer::Impl {
     glPolygonOffset(2, 4);
     depth.Use();
     depth.Set("clip_W", LightClip().cast<float>().eval());
-    scene.Draw({true, true, true, true, false});
+    scene.Draw({kSolid, kDressing, kCamera, kCameraDressing});
     glDisable(GL_POLYGON_OFFSET_FILL);
   }
 };
@@ -136,7 +133,7 @@ void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions
   }
   glBindFramebuffer(GL_FRAMEBUFFER, canvas->impl_->drawn);
   glViewport(0, 0, canvas->width(), canvas->height());
-  glClearColor(Encoded(kHaze[0]), Encoded(kHaze[1]), Encoded(kHaze[2]), 1);
+  glClearColor(std::sqrt(kHaze[0]), std::sqrt(kHaze[1]), std::sqrt(kHaze[2]), 1);
   glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
 
   const Program& lit = impl_->lit;
@@ -153,16 +150,16 @@ void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions
   lit.Set("haze", kHaze);
   lit.Set("chosen", options.highlight);
   lit.Set("alpha", 1.0f);
-  const bool camera = !options.through_the_lens;
-  gpu.Draw({true, true, camera, camera, false});
+  gpu.Draw({kSolid, kDressing, kFloor});
   if (!options.through_the_lens) {
+    gpu.Draw({kCamera, kCameraDressing});
     glEnable(GL_BLEND);
     glBlendFunc(GL_SRC_ALPHA, GL_ONE_MINUS_SRC_ALPHA);
     glDepthMask(GL_FALSE);
     lit.Set("alpha", 0.22f);
     for (const GLenum side : {GL_FRONT, GL_BACK}) {  // the far walls first
       glCullFace(side);
-      gpu.Draw({false, false, false, false, true});
+      gpu.Draw({kGlass});
     }
     glDepthMask(GL_TRUE);
     glDisable(GL_BLEND);
@@ -185,7 +182,8 @@ IdPicture Renderer::DrawIds(const DrawnScene& scene, const View& view, const Dra
   glClear(GL_DEPTH_BUFFER_BIT);
   impl_->id.Use();
   impl_->id.Set("clip_W", ClipOf(view).cast<float>().eval());
-  gpu.Draw({true, false, !options.through_the_lens, false, false});
+  gpu.Draw({kSolid});
+  if (!options.through_the_lens) gpu.Draw({kCamera});
 
   IdPicture picture{width, height, std::vector<int>(static_cast<size_t>(width) * static_cast<size_t>(height))};
   glPixelStorei(GL_PACK_ALIGNMENT, 4);

@@ -137,6 +137,7 @@ DrawnScene::DrawnScene(const Take& take) : take_(&take) {
     item->X_WM = piece.X_WS;
     item->dressing = true;
   }
+  build.Add(build.AddMesh(DiscMesh({0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 8, 11, 15}, 32)), FloorColour(), -1);
   build.Finish();
   if (!take.frames.empty()) SetFrame(take.frames.front());
 }
