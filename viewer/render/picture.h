@@ -12,7 +12,7 @@ struct Picture {
   std::vector<uint8_t> rgb;
 };
 
-/// @throws RunError if the file cannot be written.
+/// Whole or not at all. @throws RunError if the file cannot be written.
 void WritePng(const Picture& picture, const std::filesystem::path& file);
 
 }  // namespace dryrig
