@@ -10,9 +10,11 @@
 #include "bench/context.h"
 #include "bench/grid.h"
 #include "bench/out_folder.h"
+#include "bench/paired.h"
 #include "bench/program.h"
 #include "bench/progress.h"
 #include "bench/scorecard.h"
+#include "scenes/yaml_node.h"
 
 namespace dryrig {
 
@@ -23,11 +25,15 @@ using Json = nlohmann::ordered_json;
 
 /// Beyond this a results.db is left in the order of writing: rewriting it would take longer than its order is worth.
 constexpr uintmax_t kCompactBelowBytes = 256u << 20;
+/// Ids up to here are places in a grid; a take whose place another grid's take has comes after.
+constexpr int64_t kMostPlaces = 1'000'000;
 
 struct CompareOptions {
-  GridChoice grid;
-  std::vector<std::string> policies, package_paths;
-  std::string out;
+  Suite grid;            // what the options cross
+  int seeds = 1;         // 1 to N
+  bool crossed = false;  // options beside the lessons say what to cross
+  std::vector<std::string> package_paths;
+  std::string out, shard;
   int jobs = static_cast<int>(std::max(1u, std::thread::hardware_concurrency()));
   double floor = kVisibilityFloor;
   bool keep_series = false, json = false, force = false, quiet = false, all_metrics = false, by_lesson = false;
@@ -63,15 +69,15 @@ std::unique_ptr<Store> OpenStore(const OutFolder& out, const std::vector<GridTak
   return store;
 }
 
-/// An id for every take of the grid, the same whatever the order of finishing: its place in the grid, or where another take has
-/// that id, one beyond all.
+/// An id for every take of the grid, the same whatever the order of finishing and the shard: its place in the whole grid, or
+/// where another take has that id, one beyond all.
 std::vector<int64_t> ChooseIds(const Store& store, const std::vector<GridTake>& grid) {
   const std::vector<int64_t> ids = store.TakeIds();
   const std::set<int64_t> used(ids.begin(), ids.end());
-  int64_t beyond = std::max(static_cast<int64_t>(grid.size()), ids.empty() ? 0 : ids.back());
+  int64_t beyond = std::max(kMostPlaces, ids.empty() ? 0 : ids.back());
   std::vector<int64_t> out;
   for (size_t i = 0; i < grid.size(); ++i) {
-    const auto place = static_cast<int64_t>(i) + 1;
+    const auto place = static_cast<int64_t>(grid[i].place) + 1;
     if (const auto there = store.FindTake(grid[i].id))
       out.push_back(*there);
     else
@@ -167,7 +173,8 @@ void PrintTables(const std::vector<TakeScores>& takes, const CompareOptions& opt
   fmt::print("{}\n", SummaryLegend(options.floor));
 }
 
-Json ComparisonJson(const std::vector<TakeScores>& takes, const std::vector<Failure>& failures, double floor) {
+Json ComparisonJson(const std::vector<TakeScores>& takes, const std::vector<Failure>& failures,
+                    const std::vector<PairedComparison>& primary, double floor) {
   Json out{{"dryrig", "comparison/1"}, {"context", ToJson(ThisBuild())}, {"visibility_floor", floor}};
   out["takes"] = Json::array();
   for (const TakeScores& take : takes) {
@@ -182,16 +189,55 @@ Json ComparisonJson(const std::vector<TakeScores>& takes, const std::vector<Fail
     for (const PolicySummary& policy : SummariseGroup(group.takes, floor)) one["policies"].push_back(ToJson(policy));
     out["groups"].push_back(one);
   }
+  for (const PairedComparison& one : primary) out["primary"].push_back(ToJson(one));
   out["failed"] = Json::array();
   for (const Failure& failure : failures) out["failed"].push_back({{"command", failure.command}, {"error", failure.error}});
   out["caution"] = kCaution;
   return out;
 }
 
-int RunCompare(CompareOptions options) {
-  for (const std::string& text : options.policies) options.grid.policies.push_back(ParsePolicyChoice(text));
+/// The suite that the one positional argument names, if it does.
+std::optional<Suite> NamedSuite(const std::vector<std::string>& lessons) {
+  if (lessons.size() != 1) return std::nullopt;
+  const std::string& what = lessons.front();
+  const std::vector<std::string> suites = ListScenes(SceneKind::kSuite), shipped = ListScenes(SceneKind::kLesson);
+  const auto has = [&what](const std::vector<std::string>& names) {
+    return std::find(names.begin(), names.end(), what) != names.end();
+  };
+  if (fs::is_regular_file(what)) {
+    const std::string text = ReadTextFile(what);
+    if (("\n" + text).find("\ndryrig: suite/") == std::string::npos) return std::nullopt;
+    return ParseSuite(text, what);
+  }
+  if (!has(suites) || has(shipped)) return std::nullopt;
+  return ReadSuite(FindScene(SceneKind::kSuite, what));
+}
+
+/// What is to be filmed: a suite as its file has it, or what the options cross.
+Suite ChooseSuite(const CompareOptions& options) {
+  if (std::optional<Suite> suite = NamedSuite(options.grid.lessons)) {
+    if (options.crossed) {
+      throw InputError(
+          fmt::format("suite {} says itself what it crosses; leave --policy, --person, --sensing, --arm, --bench, "
+                      "--camera, --seeds and --physics-hz out, or name lessons",
+                      suite->name));
+    }
+    return *suite;
+  }
+  if (options.grid.policies.empty()) throw InputError("lessons need policies to compare; name at least one with --policy");
+  Suite suite = options.grid;
+  suite.seeds.clear();
+  for (int seed = 1; seed <= options.seeds; ++seed) suite.seeds.push_back(static_cast<uint64_t>(seed));
+  return suite;
+}
+
+int RunCompare(const CompareOptions& options) {
+  const Suite suite = ChooseSuite(options);
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
-  const std::vector<GridTake> grid = MakeGrid(options.grid, shelf);
+  std::vector<GridTake> grid = MakeGrid(suite, shelf);
+  for (const PrimaryComparison& primary : suite.primary) FindMetric(primary.metric);
+  for (const HardLimit& limit : suite.limits) FindMetric(limit.metric);
+  if (!options.shard.empty()) grid = TakesOf(ParseShard(options.shard), std::move(grid));
   OutFolder out(options.out);
   std::set<std::string> arms;
   for (const GridTake& take : grid) {
@@ -208,10 +254,14 @@ int RunCompare(CompareOptions options) {
     if (const auto id = store->FindTake(take.id)) takes.push_back({take.id, store->ReadScores(*id)});
   }
   out.Write("results.csv", ResultsCsv(takes));
+  if (!suite.text.empty()) out.Write("suite.yaml", suite.text);
+  const std::vector<PairedComparison> primary =
+      options.shard.empty() ? ComparePrimary(takes, suite.primary) : std::vector<PairedComparison>{};
   if (options.json) {
-    fmt::print("{}\n", ComparisonJson(takes, failures, options.floor).dump(2));
+    fmt::print("{}\n", ComparisonJson(takes, failures, primary, options.floor).dump(2));
   } else {
     PrintTables(takes, options);
+    if (!primary.empty()) fmt::print("What the suite set out to compare\n{}\n", ToText(primary));
     fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n{}\n", out.path().string(), kCaution);
   }
   if (failures.empty()) return kFine;
@@ -224,24 +274,27 @@ int RunCompare(CompareOptions options) {
 
 void AddCompare(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<CompareOptions>();
-  GridChoice& grid = options->grid;
+  Suite& grid = options->grid;
   CLI::App* command =
       program.add_subcommand("compare", "Film a grid of lessons, people and seeds with several policies; compare them.");
-  const auto each = [command](const char* name, std::vector<std::string>& values, const char* meaning) {
-    return command->add_option(name, values, meaning)->allow_extra_args(false);
+  std::vector<CLI::Option*> crossing;
+  const auto each = [&](const char* name, std::vector<std::string>& values, const char* meaning) {
+    crossing.push_back(command->add_option(name, values, meaning)->allow_extra_args(false));
   };
-  command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names")->required();
-  each("--policy,-p", options->policies, "Policy, also as NAME:key=value,key=value; may be repeated")->required();
+  command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name")->required();
+  each("--policy,-p", grid.policies, "Policy, also as NAME:key=value,key=value; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
   each("--sensing", grid.sensings, "Sensing; may be repeated; default: good");
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");
-  command->add_option("--bench", grid.bench, "Bench; default: each lesson's");
-  command->add_option("--camera", grid.camera, "Camera; default: the first prime shipped");
-  command->add_option("--seeds", grid.seeds, "Takes of each kind, seeds 1 to N")
-      ->check(CLI::Range(1, 1'000'000))
-      ->capture_default_str();
-  command->add_option("--physics-hz", grid.physics_hz, "Physics rate")->capture_default_str();
-  each("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated");
+  each("--bench", grid.benches, "Bench; may be repeated; default: each lesson's");
+  each("--camera", grid.cameras, "Camera; may be repeated; default: the first prime shipped");
+  crossing.push_back(command->add_option("--seeds", options->seeds, "Takes of each kind, seeds 1 to N")
+                         ->check(CLI::Range(1, 1'000'000))
+                         ->capture_default_str());
+  crossing.push_back(command->add_option("--physics-hz", grid.physics_hz, "Physics rate")->capture_default_str());
+  command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
+      ->allow_extra_args(false);
+  command->add_option("--shard", options->shard, "Part k/n of the grid alone, to be merged with the others");
   command->add_option("--jobs,-j", options->jobs, "Takes at a time; results do not depend on it")
       ->check(CLI::Range(1, 1024))
       ->capture_default_str();
@@ -258,10 +311,15 @@ void AddCompare(CLI::App& program, int* exit_code) {
   command->footer(
       "Takes that --out holds already are not run again, so an interrupted comparison goes on where it stopped.\n"
       "Examples:\n"
+      "  dryrig compare smoke --out out/smoke                  a suite: a grid in a file, scenes/suites/smoke.yaml\n"
       "  dryrig compare booklet --policy tripod --policy planner --out out/two\n"
       "  dryrig compare booklet seedling --policy planner --policy planner:smoothness=2 --person avery --person ellis \\\n"
       "      --sensing good --sensing poor --seeds 5 --jobs 8 --out out/three");
-  command->callback([options, exit_code] { *exit_code = RunCompare(*options); });
+  command->callback([options, exit_code, crossing] {
+    options->crossed =
+        std::any_of(crossing.begin(), crossing.end(), [](const CLI::Option* option) { return option->count() > 0; });
+    *exit_code = RunCompare(*options);
+  });
 }
 
 }  // namespace dryrig

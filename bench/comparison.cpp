@@ -70,7 +70,7 @@ std::string Label(const PolicySummary& policy, const std::vector<PolicySummary>&
   std::istringstream params(policy.params);
   for (std::string param; params >> param;) {
     const auto has = [&param](const std::string& other) { return other.find(" " + param + " ") != std::string::npos; };
-    if (!std::all_of(others.begin(), others.end(), has)) out += " " + param;
+    if (!std::all_of(others.begin(), others.end(), has)) out += fmt::format("{}{}", out == policy.policy ? ":" : ",", param);
   }
   return out;
 }

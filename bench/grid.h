@@ -6,25 +6,33 @@
 
 #include "metrics/metric.h"
 #include "policies/choice.h"
+#include "scenes/suite.h"
 
 namespace dryrig {
 
-/// What `compare` crosses; an empty list stands for the default.
-struct GridChoice {
-  std::vector<std::string> lessons, arms, people, sensings;
-  std::vector<PolicyChoice> policies;
-  std::string bench, camera;
-  int seeds = 1;
-  double physics_hz = 240;
-};
-
-/// Every take of the grid, defaults filled in, in the order lesson, arm, person, sensing, seed, policy.
-/// @throws InputError if any part is bad, two takes are the same, or a person cannot perform a lesson.
+/// A take of a grid; `policy` as the grid spells it, `NAME` or `NAME:key=value,...`.
 struct GridTake {
   TakeChoice choice;
   TakeIdentity id;
+  std::string policy;
+  size_t place = 0;  // in the whole grid, of which a shard is a part
 };
-std::vector<GridTake> MakeGrid(const GridChoice& choice, SceneShelf& shelf);
+
+/// The grid that a command line's options make, as a suite without rules.
+Suite SuiteOf(const std::vector<std::string>& lessons, const std::vector<std::string>& policies);
+
+/// Every take of the suite, defaults filled in, in the order lesson, arm, bench, camera, person, sensing, seed, policy; then
+/// what its `include` adds, in that order for each rule. @throws InputError if any part is bad, two takes of the grid are the
+/// same, a rule names what the suite does not hold, or a person cannot perform a lesson.
+std::vector<GridTake> MakeGrid(const Suite& suite, SceneShelf& shelf);
+
+/// Shard k of n, 1-based: every n-th take from the k-th on. Together the shards are the grid.
+struct Shard {
+  int k = 1, n = 1;
+};
+/// `k/n`. @throws InputError.
+Shard ParseShard(const std::string& text);
+std::vector<GridTake> TakesOf(const Shard& shard, std::vector<GridTake> grid);
 
 /// A take that has run, or why it did not.
 struct RanTake {

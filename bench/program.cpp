@@ -18,7 +18,7 @@ constexpr const char* kFooter =
     "  dryrig list lessons                                  what is shipped; also policies, metrics, arms, people, ...\n"
     "  dryrig take booklet --policy planner --out out/one   one take: scorecard, time line, all series\n"
     "  dryrig compare booklet seedling --policy follow --policy planner --seeds 3 --out out/two\n"
-    "Exit codes: 0 fine, 2 bad input or usage, 3 could not be done or compared.";
+    "Exit codes: 0 fine, 1 the verdict is no, 2 bad input or usage, 3 could not be done or compared.";
 
 int Fail(ExitCode code, const std::string& message) {
   fmt::print(stderr, "dryrig: {}\n", message);
@@ -45,10 +45,14 @@ int RunProgram(int argc, const char* const* argv) {
     program.require_subcommand(1);
     AddTake(program, &exit_code);
     AddCompare(program, &exit_code);
+    AddGate(program, &exit_code);
+    AddReport(program, &exit_code);
+    AddMerge(program, &exit_code);
     AddScore(program, &exit_code);
     AddExport(program, &exit_code);
     AddCheck(program, &exit_code);
     AddList(program, &exit_code);
+    AddView(program, &exit_code);
     if (argc < 2) {
       fmt::print(stderr, "{}", program.help());
       return kBadInput;

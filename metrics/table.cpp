@@ -123,7 +123,7 @@ constexpr std::array kMetrics{
            "N",
            kDown,
            "force of the hardest touch by the two-mass model, if any (illustrative)",
-           {1, 0.05},
+           {1, 0.02},
            ContactForce},
     // How fast and how rightly it answers.
     Metric{"response_s", "s", kDown,

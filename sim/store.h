@@ -60,8 +60,16 @@ class Store {
   std::unique_ptr<Impl> impl_;
 };
 
+/// Copies every take of the store `other` into the store `into`, whole: its id stays where it is free there, else the take comes
+/// after all others. One that is there already with the same scores is passed over. One transaction. Returns how many were
+/// copied. @throws InputError if the same take scored otherwise in the two, naming it, or a file is no store of ours.
+size_t AbsorbStore(const std::filesystem::path& into, const std::filesystem::path& other);
+
 /// A TAKE as a command line names it: a folder with results.db or a `FILE.db` (its only take), either with `:ID` after it.
-struct TakeRef { std::filesystem::path db; int64_t id; };
+struct TakeRef {
+  std::filesystem::path db;
+  int64_t id;
+};
 /// @throws InputError: no such store, no such take, or several takes and none named.
 TakeRef ParseTakeRef(const std::string& text);
 

@@ -155,7 +155,7 @@ TEST(SummaryTable, TwoSettingsOfOnePolicyAreToldApartByWhatDiffers) {
   takes[0].id.params = "dead_band=0.05 gain=2";
   takes[1].id.params = "dead_band=0.1 gain=2";
   const std::string table = SummaryTable(Summarise(takes));
-  EXPECT_THAT(table, AllOf(HasSubstr("follow dead_band=0.05 "), HasSubstr("follow dead_band=0.1 "), Not(HasSubstr("gain"))));
+  EXPECT_THAT(table, AllOf(HasSubstr("follow:dead_band=0.05 "), HasSubstr("follow:dead_band=0.1 "), Not(HasSubstr("gain"))));
 }
 
 TEST(ResultsCsv, HasARowATakeAndReadsBackToTheSameBits) {

@@ -1,0 +1,90 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+
+#include "bench/context.h"
+#include "bench/out_folder.h"
+#include "bench/program.h"
+#include "bench/verdict.h"
+#include "scenes/yaml_node.h"
+
+namespace dryrig {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+struct GateOptions {
+  std::string baseline, results, reason, junit, markdown;
+  bool accept = false;
+};
+
+struct Results {
+  std::vector<TakeScores> takes;
+  std::string suite;
+  std::vector<HardLimit> limits;
+  std::string context;
+};
+
+/// A results folder of `compare`; its suite.yaml, where it has one, names suite and limits.
+Results ReadResults(const std::string& folder) {
+  const fs::path path(folder);
+  if (!fs::is_directory(path)) throw InputError(fmt::format("{} is no folder; name one that `dryrig compare` wrote", folder));
+  Results out;
+  const Store store(path / "results.db", Store::Mode::kRead);
+  for (const int64_t id : store.TakeIds()) out.takes.push_back({store.ReadIdentity(id), store.ReadScores(id)});
+  if (out.takes.empty()) throw RunError(fmt::format("{} holds no take; run `dryrig compare` to its end first", folder));
+  out.context = store.ReadContext();
+  out.suite = "none";
+  if (fs::exists(path / "suite.yaml")) {
+    const std::string text = ReadTextFile(path / "suite.yaml");
+    const Suite suite = ParseSuite(text, (path / "suite.yaml").string());
+    out.suite = suite.title;
+    out.limits = suite.limits;
+  }
+  return out;
+}
+
+int RunGate(const GateOptions& options) {
+  const Results results = ReadResults(options.results);
+  if (options.accept) {
+    if (options.reason.empty()) throw InputError("a baseline says why it was accepted; give --reason \"...\"");
+    WriteFile(options.baseline, ToText(MakeBaseline(results.takes, results.suite, options.reason, results.context)));
+    fmt::print("{}: {} takes of suite \"{}\" are the baseline now. Keep it under version control.\n", options.baseline,
+               results.takes.size(), results.suite);
+    return kFine;
+  }
+  if (!fs::exists(options.baseline)) {
+    throw RunError(fmt::format("{}: no baseline; make one with `dryrig gate {} {} --accept --reason \"...\"`", options.baseline,
+                               options.baseline, options.results));
+  }
+  const Baseline before = ParseBaseline(ReadTextFile(options.baseline, size_t{64} << 20), options.baseline);
+  const Baseline now = MakeBaseline(results.takes, results.suite, "", results.context);
+  const Verdict verdict = Judge(before, now, results.limits);
+  fmt::print("{}{}\n", ToText(verdict, before), kCaution);
+  if (!options.junit.empty()) WriteFile(options.junit, ToJUnit(verdict, before));
+  if (!options.markdown.empty()) WriteFile(options.markdown, ToMarkdown(verdict, before));
+  return verdict.failed() ? kVerdictNo : kFine;
+}
+
+}  // namespace
+
+void AddGate(CLI::App& program, int* exit_code) {
+  auto options = std::make_shared<GateOptions>();
+  CLI::App* command = program.add_subcommand("gate", "Compare results with an accepted baseline; fail where anything is worse.");
+  command->add_option("baseline", options->baseline, "Baseline file; --accept writes it")->required();
+  command->add_option("results", options->results, "Folder that compare wrote")->required();
+  command->add_flag("--accept", options->accept, "Make these results the baseline");
+  command->add_option("--reason", options->reason, "Why they are accepted; stands in the file");
+  command->add_option("--junit", options->junit, "Write the checks as JUnit XML");
+  command->add_option("--markdown", options->markdown, "Write a summary as Markdown");
+  command->footer(
+      "Exit codes: 0 no worse, 1 worse or a limit broken, 2 bad input, 3 not comparable or no baseline.\n"
+      "Example:\n"
+      "  dryrig compare smoke --out out/smoke\n"
+      "  dryrig gate smoke.baseline out/smoke --accept --reason \"first\"\n"
+      "  dryrig gate smoke.baseline out/smoke --junit out/gate.xml --markdown out/gate.md");
+  command->callback([options, exit_code] { *exit_code = RunGate(*options); });
+}
+
+}  // namespace dryrig

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dryrig {
+
+/// Names takes of a suite: every part given must be equal.
+struct SuiteRule {
+  std::optional<std::string> lesson, policy, arm, bench, camera, person, sensing;
+  std::optional<uint64_t> seed;
+};
+
+/// A comparison that the suite names before anything is filmed.
+struct PrimaryComparison {
+  std::string metric, policy, against;
+};
+
+/// A bound that no take of the policies (none named: of any) may break; in the metric's unit.
+struct HardLimit {
+  std::string metric;
+  std::optional<double> at_least, at_most;
+  std::vector<std::string> policies;
+};
+
+/// A grid of takes as a file names it. Names are not looked up by the reader; an empty list stands for the default. Policies
+/// are `NAME` or `NAME:key=value,...`.
+struct Suite {
+  std::string name, title;
+  std::vector<std::string> lessons, policies, arms, benches, cameras, people, sensings;
+  std::vector<uint64_t> seeds{1};
+  double physics_hz = 240;
+  std::vector<SuiteRule> exclude;  // takes of the grid that are left out
+  std::vector<SuiteRule> include;  // takes beyond the grid; what a rule leaves open is crossed as in the grid
+  std::vector<PrimaryComparison> primary;
+  std::vector<HardLimit> limits;
+  std::string text;
+};
+
+/// @throws InputError (file:line:column).
+Suite ReadSuite(const std::filesystem::path& file);
+Suite ParseSuite(const std::string& text, const std::string& file_name);
+
+}  // namespace dryrig
