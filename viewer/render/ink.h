@@ -42,7 +42,4 @@ class Paper {
 std::unique_ptr<cairo_surface_t, void (*)(cairo_surface_t*)> ToSurface(const Picture& picture);
 Picture FromSurface(cairo_surface_t* surface);
 
-/// A line of small letters along the lower edge, legible on any picture.
-void Caption(const std::string& text, Picture* picture);
-
 }  // namespace dryrig

@@ -213,6 +213,27 @@ Mesh TubeMesh(int segments) {
   return mesh;
 }
 
+Mesh PlateMesh() {
+  Mesh mesh;
+  const Vector2d corners[] = {{0, 0}, {1, 0}, {0, 1}};
+  for (const double side : {-1.0, 1.0}) {
+    uint32_t at[3];
+    for (size_t i = 0; i < 3; ++i) at[i] = AddVertex(&mesh, {corners[i].x(), corners[i].y(), side}, side * Vector3d::UnitZ());
+    AddTriangle(&mesh, at[0], at[side > 0 ? 1 : 2], at[side > 0 ? 2 : 1]);
+  }
+  for (size_t i = 0; i < 3; ++i) {
+    const Vector2d &a = corners[i], &b = corners[(i + 1) % 3];
+    const Vector3d normal = Vector3d(b.y() - a.y(), a.x() - b.x(), 0).normalized();
+    const uint32_t first = AddVertex(&mesh, {a.x(), a.y(), -1}, normal);
+    AddVertex(&mesh, {b.x(), b.y(), -1}, normal);
+    AddVertex(&mesh, {b.x(), b.y(), 1}, normal);
+    AddVertex(&mesh, {a.x(), a.y(), 1}, normal);
+    AddTriangle(&mesh, first, first + 1, first + 2);
+    AddTriangle(&mesh, first, first + 2, first + 3);
+  }
+  return mesh;
+}
+
 Mesh DiscMesh(const std::vector<double>& radii_m, int segments) {
   Mesh mesh;
   const uint32_t middle = AddVertex(&mesh, Vector3d::Zero(), Vector3d::UnitZ());

@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <string>
 #include <vector>
 
 namespace dryrig {
@@ -14,5 +15,8 @@ struct Picture {
 
 /// Whole or not at all. @throws RunError if the file cannot be written.
 void WritePng(const Picture& picture, const std::filesystem::path& file);
+
+/// Writes a line of small letters along the lower edge, legible on any picture.
+void Caption(const std::string& text, Picture* picture);
 
 }  // namespace dryrig

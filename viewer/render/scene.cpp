@@ -132,6 +132,7 @@ DrawnScene::DrawnScene(const Take& take) : take_(&take) {
       build.Add(piece.dome ? build.Dome(32) : build.Ball(), piece.colour, static_cast<int>(i))->dressing = true;
     }
   }
+  AddShirt(&build);
   for (const DressingPiece& piece : StageDressing(take)) {
     DrawnItem* item = build.Add(build.AddMesh(MeshOf(piece.shape)), piece.colour, -1);
     item->X_WM = piece.X_WS;
@@ -140,6 +141,28 @@ DrawnScene::DrawnScene(const Take& take) : take_(&take) {
   build.Add(build.AddMesh(DiscMesh({0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 8, 11, 15}, 32)), FloorColour(), -1);
   build.Finish();
   if (!take.frames.empty()) SetFrame(take.frames.front());
+}
+
+void DrawnScene::AddShirt(Builder* build) {
+  const auto& capsules = take_->person.capsules;
+  const auto between = [&](int a, int b) {
+    const auto it = std::find_if(capsules.begin(), capsules.end(), [&](const auto& c) { return c.a == a && c.b == b; });
+    return static_cast<int>(it - capsules.begin());
+  };
+  const auto all = static_cast<int>(capsules.size());
+  int plate = -1;
+  for (const int shoulder : {kShoulderL, kShoulderR}) {
+    const int collar = between(kNeck, shoulder), breast = between(kThorax, shoulder);
+    if (collar == all || breast == all) continue;
+    if (plate < 0) plate = build->AddMesh(PlateMesh());
+    const PersonCapsule &thin = capsules[static_cast<size_t>(collar)], &thick = capsules[static_cast<size_t>(breast)];
+    constexpr double kInside = 0.9;
+    const double half = kInside * std::min(thin.radius_m, thick.radius_m);
+    for (const int corner : {kNeck, kLumbar}) {
+      panels_.push_back({build->next(), kThorax, shoulder, corner, half});
+      build->Add(plate, ColourOf(thick), breast)->dressing = true;
+    }
+  }
 }
 
 void DrawnScene::SetFrame(const TakeFrame& frame) {
@@ -154,6 +177,14 @@ void DrawnScene::SetFrame(const TakeFrame& frame) {
     item(limb.item).X_WM = Place(a, R, {r, -r, -r});  // half a turn: the dome's mirror image is itself
     item(limb.item + 1).X_WM = Place(b, R, {r, r, r});
     item(limb.item + 2).X_WM = Place(a, R, {r, r, length});
+  }
+  for (const Panel& panel : panels_) {
+    const auto at = [&](int point) -> const Vector3d& { return p_W[static_cast<size_t>(point)]; };
+    Affine3d& X_WM = item(panel.item).X_WM;
+    X_WM.linear().col(0) = at(panel.b) - at(panel.a);
+    X_WM.linear().col(1) = at(panel.c) - at(panel.a);
+    X_WM.linear().col(2) = panel.half_m * X_WM.linear().col(0).cross(X_WM.linear().col(1)).normalized();
+    X_WM.translation() = at(panel.a);
   }
   for (size_t i = 0; i < frame.X_WP.size(); ++i) item(first_prop_ + static_cast<int>(i)).X_WM = frame.X_WP[i];
   for (const Part& part : parts_)

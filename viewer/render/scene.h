@@ -23,7 +23,8 @@ struct DrawnItem {
 
 /// All that can be seen of a take at one frame. Body ids are those of `SightScene` (sim/sight.h) where that has the body, and
 /// go on after its last one for what it leaves out (zones, the camera's housing). The person is drawn as the very capsules that
-/// sight lines meet; dressing stays within 9 mm of the body it belongs to. The take outlives the scene.
+/// sight lines meet; dressing stays within 9 mm of the body it belongs to, but for the shirt, which closes the gaps between the
+/// trunk's capsules. The take outlives the scene.
 class DrawnScene {
  public:
   explicit DrawnScene(const Take& take);
@@ -48,7 +49,12 @@ class DrawnScene {
     int item = 0;
     Eigen::Affine3d X_HdM = Eigen::Affine3d::Identity();
   };
+  struct Panel {  // a flat piece of the shirt between three points of the trunk
+    int item = 0, a = 0, b = 0, c = 0;
+    double half_m = 0;
+  };
   class Builder;
+  void AddShirt(Builder* build);
 
   const Take* take_;
   std::shared_ptr<const std::vector<Mesh>> meshes_;
@@ -57,6 +63,7 @@ class DrawnScene {
   std::vector<Limb> limbs_;
   std::vector<Part> parts_;
   std::vector<HeadPart> head_parts_;
+  std::vector<Panel> panels_;
   int first_prop_ = 0;
 };
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <sstream>
 
 #include "viewer/render/ink.h"
 
@@ -10,7 +11,7 @@ namespace dryrig {
 
 namespace {
 
-constexpr int kMargin = 18, kGap = 12, kTitle = 58, kCaution = 34, kRowName = 26, kLine = 17, kLabel = 3 * kLine + 6, kText = 12;
+constexpr int kMargin = 18, kGap = 12, kTitle = 58, kCaution = 44, kRowName = 26, kLine = 17, kLabel = 3 * kLine + 6, kText = 12;
 
 constexpr Colour kPaper{0.98, 0.98, 0.97}, kInk{0.10, 0.11, 0.12}, kFaint{0.36, 0.37, 0.39}, kWhite{1, 1, 1};
 
@@ -69,7 +70,7 @@ SheetLayout LayOut(const Sheet& sheet) {
   const int names = sheet.row_names.empty() ? 0 : kRowName;
   const int row_height = names + height + kLabel + kGap, rows = RowsOf(sheet);
   SheetLayout out;
-  out.width = std::max(640, 2 * kMargin + sheet.columns * (width + kGap) - kGap);
+  out.width = std::max(1000, 2 * kMargin + sheet.columns * (width + kGap) - kGap);
   out.height = kTitle + rows * row_height + kCaution;
   out.title = {kMargin, 0, out.width - 2 * kMargin, kTitle};
   out.caution = {kMargin, out.height - kCaution, out.width - 2 * kMargin, kCaution};
@@ -92,7 +93,10 @@ Picture DrawSheet(const Sheet& sheet) {
   for (size_t i = 0; i < sheet.cells.size(); ++i) DrawCell(sheet.cells[i], layout.pictures[i], layout.labels[i], &paper);
   for (size_t row = 0; row < layout.rows.size(); ++row)
     paper.Write(layout.rows[row].x, layout.rows[row].y + 18, layout.rows[row].width, 15, sheet.row_names[row], kInk, true);
-  paper.Write(layout.caution.x, layout.caution.y + 16, layout.caution.width, kText, sheet.caution, kFaint);
+  std::istringstream lines(sheet.caution);
+  double y = layout.caution.y + 16;
+  for (std::string line; std::getline(lines, line); y += kLine)
+    paper.Write(layout.caution.x, y, layout.caution.width, kText, line, kFaint);
   return paper.Done();
 }
 
