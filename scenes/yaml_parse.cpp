@@ -19,26 +19,6 @@ constexpr size_t kMostValues = 100'000;
 constexpr size_t kMostLevels = 16;
 constexpr std::string_view kNoAnchors = "anchors (&name) and aliases (*name) are not part of this format; write the value out";
 
-/// Length of the well-formed UTF-8 character at text[i] (RFC 3629: no overlong forms, no surrogates), 0 if it is none.
-size_t CharacterLength(std::string_view text, size_t i) {
-  const auto byte = [&](size_t k) { return k < text.size() ? static_cast<unsigned char>(text[k]) : 0u; };
-  const auto follows = [&](size_t k) { return (byte(k) & 0xC0u) == 0x80u; };
-  const unsigned lead = byte(i);
-  if (lead < 0x80) return 1;
-  if (lead >= 0xC2 && lead <= 0xDF) return follows(i + 1) ? 2 : 0;
-  if (lead >= 0xE0 && lead <= 0xEF) {
-    const unsigned second = byte(i + 1);
-    if ((lead == 0xE0 && second < 0xA0) || (lead == 0xED && second > 0x9F)) return 0;
-    return follows(i + 1) && follows(i + 2) ? 3 : 0;
-  }
-  if (lead >= 0xF0 && lead <= 0xF4) {
-    const unsigned second = byte(i + 1);
-    if ((lead == 0xF0 && second < 0x90) || (lead == 0xF4 && second > 0x8F)) return 0;
-    return follows(i + 1) && follows(i + 2) && follows(i + 3) ? 4 : 0;
-  }
-  return 0;
-}
-
 /// What yaml-cpp would swallow or guess at: other encodings and control characters.
 void RequirePlainText(std::string_view text, const std::string& file_name) {
   int line = 1, column = 1;
@@ -138,6 +118,25 @@ class TreeBuilder : public YAML::EventHandler {
 };
 
 }  // namespace
+
+size_t CharacterLength(std::string_view text, size_t i) {
+  const auto byte = [&](size_t k) { return k < text.size() ? static_cast<unsigned char>(text[k]) : 0u; };
+  const auto follows = [&](size_t k) { return (byte(k) & 0xC0u) == 0x80u; };
+  const unsigned lead = byte(i);
+  if (lead < 0x80) return 1;
+  if (lead >= 0xC2 && lead <= 0xDF) return follows(i + 1) ? 2 : 0;
+  if (lead >= 0xE0 && lead <= 0xEF) {
+    const unsigned second = byte(i + 1);
+    if ((lead == 0xE0 && second < 0xA0) || (lead == 0xED && second > 0x9F)) return 0;
+    return follows(i + 1) && follows(i + 2) ? 3 : 0;
+  }
+  if (lead >= 0xF0 && lead <= 0xF4) {
+    const unsigned second = byte(i + 1);
+    if ((lead == 0xF0 && second < 0x90) || (lead == 0xF4 && second > 0x8F)) return 0;
+    return follows(i + 1) && follows(i + 2) && follows(i + 3) ? 4 : 0;
+  }
+  return 0;
+}
 
 std::string Quoted(std::string_view text) {
   constexpr size_t kMost = 60;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "scenes/yaml_node.h"
@@ -22,6 +23,8 @@ struct YamlNode::File {
   Item root;
 };
 
+/// Length of the well-formed UTF-8 character at text[i] (RFC 3629: no overlong forms, no surrogates), 0 if it is none.
+size_t CharacterLength(std::string_view text, size_t i);
 /// Bytes that are safe to print in a message: shortened, control characters as `?`, cut between characters.
 std::string Quoted(std::string_view text);
 
