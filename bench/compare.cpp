@@ -11,6 +11,7 @@
 #include "bench/grid.h"
 #include "bench/out_folder.h"
 #include "bench/paired.h"
+#include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/progress.h"
 #include "bench/scorecard.h"
@@ -36,7 +37,7 @@ struct CompareOptions {
   std::string out, shard;
   int jobs = static_cast<int>(std::max(1u, std::thread::hardware_concurrency()));
   double floor = kVisibilityFloor;
-  bool keep_series = false, json = false, force = false, quiet = false, all_metrics = false, by_lesson = false;
+  bool keep_series = false, json = false, force = false, quiet = false, all_metrics = false, by_lesson = false, sheets = false;
 };
 
 /// Why the results in a store cannot be gone on with; empty: they can.
@@ -91,9 +92,9 @@ struct Failure {
   std::string command, error;
 };
 
-/// Runs what the store does not hold yet; returns what failed, in grid order.
-std::vector<Failure> RunMissing(const std::vector<GridTake>& grid, const CompareOptions& options, SceneShelf& shelf,
-                                Store* store) {
+/// Runs what the store does not hold yet; returns what failed, in grid order. `sheets`, if any, sees each take as it finishes.
+std::vector<Failure> RunMissing(const std::vector<GridTake>& grid, const CompareOptions& options, SceneShelf& shelf, Store* store,
+                                LessonSheets* sheets) {
   const std::vector<int64_t> ids = ChooseIds(*store, grid);
   std::vector<size_t> missing;
   for (size_t i = 0; i < grid.size(); ++i) {
@@ -112,6 +113,7 @@ std::vector<Failure> RunMissing(const std::vector<GridTake>& grid, const Compare
         store->WriteInputs(id, ran.inputs);
         store->WriteScores(id, ran.scores);
       });
+      if (sheets != nullptr) sheets->Film(ran.index, ran.take);
     } else {
       failures.push_back({ran.index, CommandFor(take.choice, options.out + "/failed"), ran.error});
       progress.Say(fmt::format("dryrig: a take failed: {}\n  {}", ran.error, failures.back().command));
@@ -247,7 +249,9 @@ int RunCompare(const CompareOptions& options) {
   }
   out.Open();
   const std::unique_ptr<Store> store = OpenStore(out, grid, options);
-  const std::vector<Failure> failures = RunMissing(grid, options, shelf, store.get());
+  std::optional<LessonSheets> sheets;
+  if (options.sheets) sheets.emplace(grid);
+  const std::vector<Failure> failures = RunMissing(grid, options, shelf, store.get(), sheets ? &*sheets : nullptr);
 
   std::vector<TakeScores> takes;
   for (const GridTake& take : grid) {
@@ -264,7 +268,12 @@ int RunCompare(const CompareOptions& options) {
     if (!primary.empty()) fmt::print("What the suite set out to compare\n{}\n", ToText(primary));
     fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n{}\n", out.path().string(), kCaution);
   }
-  if (failures.empty()) return kFine;
+  if (sheets) {
+    for (const std::string& file : sheets->Write(*store, shelf, out.path()))
+      fmt::print(options.json ? stderr : stdout, "Sheet: {}\n", (out.path() / file).string());
+    if (!sheets->error().empty()) fmt::print(stderr, "dryrig: {}\n", sheets->error());
+  }
+  if (failures.empty()) return sheets && !sheets->error().empty() ? kNotDone : kFine;
   fmt::print(stderr, "dryrig: {} of {} takes failed:\n", failures.size(), grid.size());
   for (const Failure& failure : failures) fmt::print(stderr, "  {}\n    {}\n", failure.command, failure.error);
   return kNotDone;
@@ -304,6 +313,7 @@ void AddCompare(CLI::App& program, int* exit_code) {
       ->capture_default_str();
   command->add_flag("--by-lesson", options->by_lesson, "A table for each lesson too");
   command->add_flag("--all-metrics", options->all_metrics, "Every metric, not the card's alone");
+  command->add_flag("--sheets", options->sheets, "Draw sheet-LESSON.png for each lesson: the same moments by every policy");
   command->add_flag("--keep-series", options->keep_series, "Keep every take whole (some 20 MB a minute), for score and export");
   command->add_flag("--json", options->json, "Print the comparison as JSON");
   command->add_flag("--quiet,-q", options->quiet, "No progress");

@@ -18,4 +18,4 @@ if [ -f out/demo/results.db ]; then
 fi
 # --force: results of another build are replaced.
 exec build/release/bench/dryrig compare "$@" --policy tripod --policy topdown --policy follow --policy planner --policy reference \
-  --person avery --person casey --person ellis --sensing good --seeds 1 --jobs "$(nproc)" --out out/demo --force
+  --person avery --person casey --person ellis --sensing good --seeds 1 --jobs "$(nproc)" --out out/demo --force --sheets

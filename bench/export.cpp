@@ -1,8 +1,11 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <cmath>
+#include <limits>
 
 #include "bench/out_folder.h"
+#include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/series_csv.h"
 #include "bench/text_table.h"
@@ -16,9 +19,10 @@ namespace {
 namespace fs = std::filesystem;
 
 struct ExportOptions {
-  std::string take, csv;
+  std::string take, csv, video, png, view = "lens", size;
   std::vector<std::string> series;
-  bool list = false, force = false;
+  double frame_s = std::numeric_limits<double>::quiet_NaN();
+  bool list = false, force = false, quiet = false;
 };
 
 bool IsMetric(const std::string& name) {
@@ -56,19 +60,49 @@ void PrintList(const std::vector<TakeSeries>& all) {
   fmt::print("{}", table.ToString());
 }
 
-int RunExport(const ExportOptions& options) {
-  if (options.csv.empty() && !options.list)
-    throw InputError("say --csv FILE (- for standard output), or --list to see what there is");
-  const bool to_file = !options.csv.empty() && options.csv != "-";
-  if (to_file && fs::exists(options.csv) && !options.force) {
-    throw InputError(fmt::format("{} is there already; choose another file, or --force to replace it", options.csv));
+/// What one command line asks for; the rest of the options belong to it.
+enum class Wish { kList, kCsv, kVideo, kFrame };
+Wish WishOf(const ExportOptions& options) {
+  const bool frame = !std::isnan(options.frame_s);
+  if (frame != !options.png.empty()) throw InputError("--frame T_s and --png FILE go together");
+  const int wishes = options.list + !options.csv.empty() + !options.video.empty() + frame;
+  if (wishes == 0) {
+    throw InputError(
+        "say --csv FILE (- for standard output), --video FILE.mp4, --frame T_s --png FILE, or --list to see what series there "
+        "are");
   }
-  const fs::path folder = to_file ? fs::absolute(options.csv).parent_path() : fs::path();
-  if (to_file && !fs::is_directory(folder)) throw InputError(fmt::format("--csv {}: no folder {}", options.csv, folder.string()));
+  if (wishes > 1) throw InputError("--list, --csv, --video and --frame each need a command of their own");
+  return options.list ? Wish::kList : frame ? Wish::kFrame : options.video.empty() ? Wish::kCsv : Wish::kVideo;
+}
+
+/// Nothing is replaced without --force.
+void RequireWritable(const std::string& option, const fs::path& file, bool force) {
+  if (fs::exists(file) && !force)
+    throw InputError(fmt::format("{} is there already; choose another file, or --force to replace it", file.string()));
+  const fs::path folder = fs::absolute(file).parent_path();
+  if (!fs::is_directory(folder)) throw InputError(fmt::format("{} {}: no folder {}", option, file.string(), folder.string()));
+}
+
+int RunExport(const ExportOptions& options) {
+  const Wish wish = WishOf(options);
+  const bool to_file = wish == Wish::kCsv && options.csv != "-";
+  if (to_file) RequireWritable("--csv", options.csv, options.force);
+  if (wish == Wish::kVideo) RequireWritable("--video", options.video, options.force);
+  if (wish == Wish::kFrame) RequireWritable("--png", options.png, options.force);
+  FilmChoice film{ParseFilmView(options.view), {}};
+  if (!options.size.empty()) film.size = ParseFrameSize(options.size);
   const TakeRef ref = ParseTakeRef(options.take);
   const Take take = Store(ref.db, Store::Mode::kRead).ReadTake(ref.id);
+  if (wish == Wish::kVideo) {
+    WriteFilm(take, film, options.video, options.quiet);
+    return kFine;
+  }
+  if (wish == Wish::kFrame) {
+    WriteFrame(take, options.frame_s, film, options.png);
+    return kFine;
+  }
   const std::vector<TakeSeries> all = AllSeries(take, ScoreTake(take));
-  if (options.list) {
+  if (wish == Wish::kList) {
     PrintList(all);
     return kFine;
   }
@@ -84,19 +118,28 @@ int RunExport(const ExportOptions& options) {
 
 void AddExport(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<ExportOptions>();
-  CLI::App* command = program.add_subcommand("export", "Write series of a stored take as CSV.");
+  CLI::App* command =
+      program.add_subcommand("export", "Write series of a stored take as CSV, its frames as a film or a picture.");
   command->add_option("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes")->required();
   command->add_option("--csv", options->csv, "File to write; - is standard output");
   command->add_option("--series", options->series, "Series by name; may be repeated; default: those of all metrics")
       ->allow_extra_args(false);
   command->add_flag("--list", options->list, "List the series instead");
+  command->add_option("--video", options->video, "Film to write, MP4 with H.264");
+  command->add_option("--frame", options->frame_s, "Time in seconds of one frame, for --png");
+  command->add_option("--png", options->png, "Picture to write");
+  command->add_option("--view", options->view, "What film and picture show: lens, room or both")->capture_default_str();
+  command->add_option("--size", options->size, "WIDTHxHEIGHT in pixels; default: 540 high, in the camera's aspect");
+  command->add_flag("--quiet,-q", options->quiet, "No progress");
   command->add_flag("--force", options->force, "Replace a file that is there");
   command->footer(
       "Times are in seconds; a header gives each unit; an empty field: nothing to measure, or between two samples.\n"
       "Examples:\n"
       "  dryrig export out/one --list\n"
       "  dryrig export out/one --csv out/one/metrics.csv\n"
-      "  dryrig export out/one --series camera_position --series clearance --csv out/one/camera.csv");
+      "  dryrig export out/one --series camera_position --series clearance --csv out/one/camera.csv\n"
+      "  dryrig export out/one --video out/one/lens.mp4\n"
+      "  dryrig export out/one --frame 12.5 --png out/one/both.png --view both");
   command->callback([options, exit_code] { *exit_code = RunExport(*options); });
 }
 

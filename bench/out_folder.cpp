@@ -49,7 +49,8 @@ void OutFolder::Write(const std::string& file, const std::string& text) const {
 
 void OutFolder::RemoveResults() const {
   if (fs::exists(Database())) Store(Database(), Store::Mode::kRead);  // refuses what is not ours
-  for (const char* file : {"results.db", "results.db-journal", "results.csv", "scorecard.json"}) fs::remove(path_ / file);
+  for (const char* file : {"results.db", "results.db-journal", "results.csv", "scorecard.json", "contact-sheet.png"})
+    fs::remove(path_ / file);
 }
 
 void WriteFile(const fs::path& file, const std::string& text) {

@@ -21,7 +21,8 @@ std::string Duration(double seconds) {
 
 }  // namespace
 
-Progress::Progress(size_t total, bool quiet) : total_(total), quiet_(quiet), terminal_(isatty(STDERR_FILENO) != 0) {}
+Progress::Progress(size_t total, bool quiet, std::string things)
+    : total_(total), things_(std::move(things)), quiet_(quiet), terminal_(isatty(STDERR_FILENO) != 0) {}
 
 void Progress::Done(const std::string& what) {
   ++done_;
@@ -31,7 +32,7 @@ void Progress::Done(const std::string& what) {
   shown_ = now;
   const double spent_s = std::chrono::duration<double>(now - start_).count();
   const double left_s = spent_s / static_cast<double>(done_) * static_cast<double>(total_ - done_);
-  fmt::print(stderr, "{}{} of {} takes, {} left: {}{}", terminal_ ? "\r\033[K" : "", done_, total_, Duration(left_s), what,
+  fmt::print(stderr, "{}{} of {} {}, {} left: {}{}", terminal_ ? "\r\033[K" : "", done_, total_, things_, Duration(left_s), what,
              terminal_ ? "" : "\n");
   std::fflush(stderr);
 }
@@ -43,7 +44,7 @@ void Progress::Say(const std::string& line) {
 void Progress::Finish() {
   if (quiet_) return;
   const double spent_s = std::chrono::duration<double>(Clock::now() - start_).count();
-  fmt::print(stderr, "{}{} takes in {}\n", terminal_ ? "\r\033[K" : "", done_, Duration(spent_s));
+  fmt::print(stderr, "{}{} {} in {}\n", terminal_ ? "\r\033[K" : "", done_, things_, Duration(spent_s));
 }
 
 }  // namespace dryrig

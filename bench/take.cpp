@@ -6,6 +6,7 @@
 
 #include "bench/context.h"
 #include "bench/out_folder.h"
+#include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
 #include "bench/timeline.h"
@@ -23,7 +24,7 @@ struct TakeOptions {
   std::vector<std::string> set;
   std::vector<std::string> package_paths;
   std::string out;
-  bool json = false, force = false;
+  bool json = false, force = false, contact_sheet = false;
 };
 
 /// CLI11 would wrap -1 and what is beyond 64 bits around without a word.
@@ -72,6 +73,12 @@ int RunTakeCommand(TakeOptions options) {
     fmt::print("{}\nThe whole take is in {} (results.db, scorecard.json, timeline.svg).\n{}\n", ScorecardTable(take.id, scores),
                out.path().string(), kCaution);
   }
+  if (options.contact_sheet) {
+    // Last: what cannot be drawn costs nothing of the rest.
+    const fs::path sheet = out.path() / "contact-sheet.png";
+    WriteContactSheet(take, sheet);
+    fmt::print(stderr, "dryrig: the contact sheet is {}\n", sheet.string());
+  }
   return kFine;
 }
 
@@ -96,6 +103,7 @@ void AddTake(CLI::App& program, int* exit_code) {
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->add_flag("--json", options->json, "Print the scorecard as JSON");
+  command->add_flag("--contact-sheet", options->contact_sheet, "Draw lens frames through the lesson into contact-sheet.png");
   command->add_flag("--force", options->force, "Replace results that are in --out");
   command->footer(
       "Examples:\n"
