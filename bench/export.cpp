@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "bench/edit_out.h"
 #include "bench/out_folder.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
@@ -20,6 +21,7 @@ namespace fs = std::filesystem;
 
 struct ExportOptions {
   std::string take, csv, video, png, view = "lens", size;
+  std::string edl, otio, vtt, rate, start, media = "lens.mp4";
   std::vector<std::string> series;
   double frame_s = std::numeric_limits<double>::quiet_NaN();
   bool list = false, force = false, quiet = false;
@@ -61,18 +63,24 @@ void PrintList(const std::vector<TakeSeries>& all) {
 }
 
 /// What one command line asks for; the rest of the options belong to it.
-enum class Wish { kList, kCsv, kVideo, kFrame };
+enum class Wish { kList, kCsv, kVideo, kFrame, kEdit };
 Wish WishOf(const ExportOptions& options) {
   const bool frame = !std::isnan(options.frame_s);
   if (frame != !options.png.empty()) throw InputError("--frame T_s and --png FILE go together");
-  const int wishes = options.list + !options.csv.empty() + !options.video.empty() + frame;
+  const bool edit = !options.edl.empty() || !options.otio.empty() || !options.vtt.empty();
+  const int wishes = options.list + !options.csv.empty() + !options.video.empty() + frame + edit;
   if (wishes == 0) {
     throw InputError(
-        "say --csv FILE (- for standard output), --video FILE.mp4, --frame T_s --png FILE, or --list to see what series there "
-        "are");
+        "say --csv FILE (- for standard output), --video FILE.mp4, --frame T_s --png FILE, --edl, --otio or --vtt FILE, or "
+        "--list "
+        "to see what series there are");
   }
-  if (wishes > 1) throw InputError("--list, --csv, --video and --frame each need a command of their own");
-  return options.list ? Wish::kList : frame ? Wish::kFrame : options.video.empty() ? Wish::kCsv : Wish::kVideo;
+  if (wishes > 1) throw InputError("--list, --csv, --video, --frame and the edit each need a command of their own");
+  return options.list            ? Wish::kList
+         : edit                  ? Wish::kEdit
+         : frame                 ? Wish::kFrame
+         : options.video.empty() ? Wish::kCsv
+                                 : Wish::kVideo;
 }
 
 /// Nothing is replaced without --force.
@@ -83,16 +91,36 @@ void RequireWritable(const std::string& option, const fs::path& file, bool force
   if (!fs::is_directory(folder)) throw InputError(fmt::format("{} {}: no folder {}", option, file.string(), folder.string()));
 }
 
+/// The edit's files, all of them made before the first is written.
+void WriteEdit(const Take& take, const ExportOptions& options) {
+  const std::string usual = fmt::format("{:g}", take.id.frame_hz);
+  const FrameRate& rate = FindFrameRate(options.rate.empty() ? usual : options.rate);
+  EditSource source{fmt::format("{} by {}", take.id.lesson, take.id.policy), options.media, 0};
+  if (!options.start.empty()) source.first_frame = FromTimeCode(options.start, rate);
+  std::vector<std::pair<std::string, std::string>> files;
+  if (!options.edl.empty()) files.emplace_back(options.edl, EditList(take, source, rate));
+  if (!options.otio.empty()) files.emplace_back(options.otio, EditTimeline(take, source, rate));
+  if (!options.vtt.empty()) files.emplace_back(options.vtt, SpokenWebVtt(take));
+  for (const auto& [file, text] : files) WriteFile(file, text);
+}
+
 int RunExport(const ExportOptions& options) {
   const Wish wish = WishOf(options);
   const bool to_file = wish == Wish::kCsv && options.csv != "-";
   if (to_file) RequireWritable("--csv", options.csv, options.force);
   if (wish == Wish::kVideo) RequireWritable("--video", options.video, options.force);
   if (wish == Wish::kFrame) RequireWritable("--png", options.png, options.force);
+  for (const auto& [option, file] : {std::pair("--edl", &options.edl), {"--otio", &options.otio}, {"--vtt", &options.vtt}}) {
+    if (!file->empty()) RequireWritable(option, *file, options.force);
+  }
   FilmChoice film{ParseFilmView(options.view), {}};
   if (!options.size.empty()) film.size = ParseFrameSize(options.size);
   const TakeRef ref = ParseTakeRef(options.take);
   const Take take = Store(ref.db, Store::Mode::kRead).ReadTake(ref.id);
+  if (wish == Wish::kEdit) {
+    WriteEdit(take, options);
+    return kFine;
+  }
   if (wish == Wish::kVideo) {
     WriteFilm(take, film, options.video, options.quiet);
     return kFine;
@@ -130,6 +158,13 @@ void AddExport(CLI::App& program, int* exit_code) {
   command->add_option("--png", options->png, "Picture to write");
   command->add_option("--view", options->view, "What film and picture show: lens, room or both")->capture_default_str();
   command->add_option("--size", options->size, "WIDTHxHEIGHT in pixels; default: 540 high, in the camera's aspect");
+  command->add_option("--edl", options->edl, "Edit list to write, CMX 3600: the shots chosen, moves marked, missed cues");
+  command->add_option("--otio", options->otio, "The same as an OpenTimelineIO file");
+  command->add_option("--vtt", options->vtt, "The sentences as WebVTT");
+  command->add_option("--rate", options->rate,
+                      "Frame rate of the edit: 23.976, 24, 25, 29.97, 29.97-drop, ...; default: the camera's");
+  command->add_option("--start", options->start, "Time code of the film's first frame; default: zero");
+  command->add_option("--media", options->media, "Name of the film in the edit")->capture_default_str();
   command->add_flag("--quiet,-q", options->quiet, "No progress");
   command->add_flag("--force", options->force, "Replace a file that is there");
   command->footer(
@@ -139,6 +174,7 @@ void AddExport(CLI::App& program, int* exit_code) {
       "  dryrig export out/one --csv out/one/metrics.csv\n"
       "  dryrig export out/one --series camera_position --series clearance --csv out/one/camera.csv\n"
       "  dryrig export out/one --video out/one/lens.mp4\n"
+      "  dryrig export out/one --edl out/one/edit.edl --vtt out/one/spoken.vtt --rate 29.97-drop --start \"01:00:00;00\"\n"
       "  dryrig export out/one --frame 12.5 --png out/one/both.png --view both");
   command->callback([options, exit_code] { *exit_code = RunExport(*options); });
 }

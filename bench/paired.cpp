@@ -140,6 +140,10 @@ std::vector<PairedComparison> ComparePrimary(const std::vector<TakeScores>& take
   return out;
 }
 
+bool FewLessons(const PairedComparison& c) {
+  return c.test.n < 6;
+}
+
 std::string ToText(const std::vector<PairedComparison>& comparisons) {
   std::string out;
   for (const PairedComparison& c : comparisons) {
@@ -155,6 +159,7 @@ std::string ToText(const std::vector<PairedComparison>& comparisons) {
     out += fmt::format(
         "  interquartile means {} and {}; better in {:.0f} % of pairs; signed ranks of lessons p = {:.3g}, with Holm {:.3g}\n",
         ForPeople(c.iqm_policy), ForPeople(c.iqm_against), 100 * c.improvement, c.test.p, c.p_holm);
+    if (FewLessons(c)) out += fmt::format("  {}\n", kFewLessons);
     if (c.better == 0) out += fmt::format("  {}\n", Settling(c.more));
   }
   return out;

@@ -34,6 +34,10 @@ struct PairedComparison {
 /// metric or a policy without takes.
 std::vector<PairedComparison> ComparePrimary(const std::vector<TakeScores>& takes, std::span<const PrimaryComparison> primary);
 
+/// With fewer than six lessons no signed-rank test can fall below 5 %.
+bool FewLessons(const PairedComparison& comparison);
+inline constexpr const char* kFewLessons = "So few lessons speak of themselves, not of lessons in general: name six or more.";
+
 /// `planner against follow: framing_error lower by 0.82 ...`, one paragraph each.
 std::string ToText(const std::vector<PairedComparison>& comparisons);
 nlohmann::ordered_json ToJson(const PairedComparison& comparison);

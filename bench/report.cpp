@@ -75,6 +75,7 @@ std::vector<std::string> VerdictLines(const ReportInput& input, const std::vecto
                        : "neither better nor worse",
         c.against, c.metric, c.difference, c.interval.lo, c.interval.hi, c.test.p, c.p_holm));
   }
+  if (std::any_of(input.primary.begin(), input.primary.end(), FewLessons)) out.emplace_back(kFewLessons);
   std::vector<std::string> unbeaten;
   for (const PolicySummary& policy : summary) {
     if (policy.unbeaten) unbeaten.push_back(policy.policy);
