@@ -205,6 +205,7 @@ Recording ParseBvh(std::string_view text, const std::string& file_name, const Jo
     DropFirst(&out);
     out.facts.notes.push_back("the first frame is a pose to fit figures to, far from the second: left out");
   }
+  NoteJumps(&out);
   return out;
 }
 

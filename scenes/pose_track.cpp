@@ -338,6 +338,7 @@ Recording ParsePoseTrack(std::string_view text, const std::string& file_name, co
     }
   }
   SettleRecording(FindFrame(out, hints, file_name), &out);
+  NoteJumps(&out);
   return out;
 }
 

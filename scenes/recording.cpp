@@ -252,4 +252,27 @@ void SettleRecording(const FileFrame& frame, Recording* r) {
   MeasureBones(r);
 }
 
+void NoteJumps(Recording* r) {
+  constexpr double kMostSpeed = 12;  // m/s; a boxer's fist makes 9 (common practice)
+  const auto columns = static_cast<size_t>(r->columns);
+  double fastest = kMostSpeed, at_s = 0;
+  size_t which = columns;
+  for (size_t f = 1; f < r->frames; ++f) {
+    for (size_t c = 0; c < columns; ++c) {
+      const double speed = (r->p_R[f * columns + c] - r->p_R[(f - 1) * columns + c]).norm() * r->rate_hz;
+      if (speed <= fastest) continue;
+      fastest = speed;
+      which = c;
+      at_s = r->start_s + static_cast<double>(f) / r->rate_hz;
+    }
+  }
+  if (which == columns) return;
+  for (int i = 0; i < kNumTrackPoints; ++i) {
+    if (r->column[static_cast<size_t>(i)] != static_cast<int>(which)) continue;
+    r->facts.notes.push_back(
+        fmt::format("{} moves at {:.0f} m/s at {:.2f} s, faster than people do; `smooth_hz: 6` in a lesson low-passes",
+                    ToString(static_cast<TrackPoint>(i)), fastest, at_s));
+  }
+}
+
 }  // namespace dryrig

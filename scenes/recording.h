@@ -96,5 +96,7 @@ struct FileFrame {
 FileFrame FindFrame(const Recording& recording, const RecordingHints& hints, const std::string& file_name);
 /// What every format needs last: turns, scales, and measures the bones.
 void SettleRecording(const FileFrame& frame, Recording* recording);
+/// Notes the fastest point, if it is faster than people move.
+void NoteJumps(Recording* recording);
 
 }  // namespace dryrig

@@ -1,8 +1,12 @@
 #include "scenes/track_repair.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+
+#include "scenes/error.h"
 
 namespace dryrig {
 
@@ -98,6 +102,40 @@ bool LowPass(double rate_hz, double cutoff_hz, std::vector<Vector3d>* p) {
   }
   std::copy_n(x.begin() + static_cast<std::ptrdiff_t>(pad), p->size(), p->begin());
   return true;
+}
+
+void SmoothRecording(double cutoff_hz, const std::string& file_name, Recording* r) {
+  std::vector<Vector3d> course(r->frames);
+  const auto columns = static_cast<size_t>(r->columns);
+  for (size_t c = 0; c < columns; ++c) {
+    for (size_t f = 0; f < r->frames; ++f) course[f] = r->p_R[f * columns + c];
+    if (!LowPass(r->rate_hz, cutoff_hz, &course)) {
+      throw InputError({file_name},
+                       fmt::format("{:.3g} frames a second are too few to low-pass at {} Hz; at most {:.2g} Hz will do",
+                                   r->rate_hz, cutoff_hz, 0.36 * r->rate_hz));
+    }
+    for (size_t f = 0; f < r->frames; ++f) r->p_R[f * columns + c] = course[f];
+  }
+  for (auto* turns : {&r->q_RHd, &r->q_RH[0], &r->q_RH[1]}) {
+    if (turns->empty()) continue;
+    // A rotation's first two columns are smooth where the rotation is; what they become is made a rotation again.
+    std::vector<Vector3d> x, y;
+    for (const Eigen::Quaterniond& q : *turns) {
+      x.push_back(q * Vector3d::UnitX());
+      y.push_back(q * Vector3d::UnitY());
+    }
+    LowPass(r->rate_hz, cutoff_hz, &x);
+    LowPass(r->rate_hz, cutoff_hz, &y);
+    for (size_t f = 0; f < r->frames; ++f) {
+      const Vector3d z = x[f].cross(y[f]);
+      if (z.norm() < 0.1) continue;  // half a turn within the filter's reach: left as it is
+      Eigen::Matrix3d R;
+      R.col(0) = x[f].normalized();
+      R.col(2) = z.normalized();
+      R.col(1) = R.col(2).cross(R.col(0));
+      (*turns)[f] = Eigen::Quaterniond(R);
+    }
+  }
 }
 
 std::vector<RecordedGap> GapsOf(TrackPoint point, const std::vector<PointState>& states, const FrameClock& clock) {

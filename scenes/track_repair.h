@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <string>
 #include <vector>
 
 #include "scenes/pose_track.h"
@@ -29,6 +30,9 @@ FilledPoint FillGaps(const std::vector<SeenPoint>& seen, const FrameClock& clock
 
 /// Low-pass as TrackRepair has it, in place. Leaves the values alone where the rate is too low for the cutoff: false.
 bool LowPass(double rate_hz, double cutoff_hz, std::vector<Eigen::Vector3d>* p);
+
+/// The same for every point and turn of a recording. @throws InputError where its rate is too low for the cutoff.
+void SmoothRecording(double cutoff_hz, const std::string& file_name, Recording* recording);
 
 /// Spans of frames that are not measured, of one point.
 std::vector<RecordedGap> GapsOf(TrackPoint point, const std::vector<PointState>& states, const FrameClock& clock);

@@ -84,7 +84,7 @@ struct BvhStyle {
   std::function<std::string(const std::string&)> name = [](const std::string& n) { return n; };
   std::string line_end = "\n", indent = "  ";
   bool positions_everywhere = false;  // six channels a joint, their positions holding the offsets
-  bool keep_ends = true;
+  double walk_mps = 0;                // ahead
   size_t frames = 60;
   double frame_time_s = 1.0 / 60;
 };
@@ -119,7 +119,7 @@ inline std::string WriteBvh(const BvhStyle& style = {}) {
               style.line_end;
     }
     for (size_t child = j + 1; child < joints.size(); ++child) {
-      if (joints[child].parent == static_cast<int>(j) && (style.keep_ends || !joints[child].end)) write(child, depth + 1);
+      if (joints[child].parent == static_cast<int>(j)) write(child, depth + 1);
     }
     text += pad + "}" + style.line_end;
   };
@@ -134,7 +134,8 @@ inline std::string WriteBvh(const BvhStyle& style = {}) {
       if (joints[j].end) return;
       const bool root = joints[j].parent < 0;
       if (root || style.positions_everywhere) {
-        const Eigen::Vector3d p = turned(root ? FigureRoot(t_s) : joints[j].offset);
+        const Eigen::Vector3d p =
+            turned(root ? Eigen::Vector3d(FigureRoot(t_s) + style.walk_mps * t_s * Eigen::Vector3d::UnitZ()) : joints[j].offset);
         for (int i = 0; i < 3; ++i) add(p[i]);
       }
       // The same turn seen in the file's axes.
