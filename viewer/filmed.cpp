@@ -41,7 +41,7 @@ double FilmedTake::length_s() const {
 Recipe MakeRecipe(const TakeChoice& choice) {
   SceneShelf shelf;  // of its own: a file that was mended since is read anew
   PreparedTake prepared = Prepare(WithDefaults(choice, shelf), shelf);
-  return {std::move(prepared.setup), choice.policy};
+  return {std::move(prepared.setup), choice.policy, choice.lesson};
 }
 
 FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakeProgress& progress) {
@@ -66,6 +66,7 @@ Recipe RecipeOfStored(const Store& store, int64_t id) {
   const auto text = [&](SceneKind kind) { return TextOf(inputs, kind); };
   Recipe out;
   out.policy.name = identity.policy;
+  out.lesson = identity.lesson;
   std::istringstream params(identity.params);
   for (std::string param; params >> param;) ParseParam(param, &out.policy.values);
   TakeSetup& setup = out.setup;

@@ -18,6 +18,7 @@ namespace dryrig {
 struct Recipe {
   TakeSetup setup;
   PolicyChoice policy;
+  std::string lesson;  // as it was named: a path or a shipped name
 };
 
 /// A take ready to be shown. Nothing of it changes any more.

@@ -15,28 +15,33 @@ Rect FitInto(const Rect& room, double aspect) {
 Layout Arrange(float width, float height, float scale, const LaneCount& lanes, int lenses, double aspect) {
   const auto units = [scale](float n) { return std::round(n * scale); };
   constexpr float kLeastWidth = 900, kLeastHeight = 560;
-  constexpr float kTimeLineShare = 0.45f, kLensShare = 0.58f;
-  constexpr float kHeading = 26, kMoment = 148;
+  constexpr float kMostTimeLine = 0.45f, kLeastTimeLine = 0.27f, kLensShare = 0.66f;
+  constexpr float kHeading = 26, kMoment = 148, kPad = 6, kLeastRoom = 200;
   Layout out;
   out.too_small = width < kLeastWidth * scale || height < kLeastHeight * scale;
 
   const float head = units(36), caution = units(22), transport = units(34);
   const float wanted =
       units(kRulerHeight + kLaneHeight * static_cast<float>(lanes.lanes) + kPlotHeight * static_cast<float>(lanes.plots) + 8);
-  const float time_line = std::min(wanted, std::round(kTimeLineShare * height));
+  // A tall window gives the plots more height.
+  const float least = lanes.plots > 0 ? std::round(kLeastTimeLine * height) : 0;
+  const float time_line = std::min(std::max(wanted, least), std::round(kMostTimeLine * height));
   const float middle = std::max(0.0f, height - head - caution - transport - time_line);
 
-  const float weak = std::min(units(width > 1500 * scale ? 400 : 316), std::round(0.3f * width));
-  const float next = std::min(units(width > 1500 * scale ? 330 : 264), std::round(0.25f * width));
-  const float views = width - weak - next;
+  const bool wide = width > 1500 * scale, narrow = width < 1150 * scale;
+  const float weak = std::min(units(lenses > 1 ? 392 : wide ? 400 : narrow ? 290 : 332), std::round(0.4f * width));
+  const float next = std::min(units(wide ? 330 : narrow ? 224 : 264), std::round(0.3f * width));
+  const float views = std::max(2.0f, width - weak - next);
   // Lens pictures: as wide as leaves the room its share; one has the moment's card below it, two stand above one another.
   const auto n = static_cast<float>(std::max(1, lenses));
   const float below = lenses > 1 ? 0 : std::min(units(kMoment), std::round(0.4f * middle));
-  const float picture = std::max(1.0f, (middle - below) / n - units(kHeading));
-  const float lens = std::round(std::min(kLensShare * views, picture * static_cast<float>(aspect) + units(12)));
+  const float picture = std::max(1.0f, (middle - below) / n - units(kHeading + kPad));
+  const float most = std::max(0.5f * views, std::min(kLensShare * views, views - units(kLeastRoom)));
+  const float lens = std::round(std::min(most, picture * static_cast<float>(aspect) + units(2 * kPad)));
   const float lens_height =
-      lenses > 1 ? middle
-                 : std::min(middle - below, std::round((lens - units(12)) / static_cast<float>(aspect)) + units(kHeading));
+      lenses > 1
+          ? middle
+          : std::min(middle - below, std::round((lens - units(2 * kPad)) / static_cast<float>(aspect)) + units(kHeading + kPad));
 
   float y = 0;
   out.head = {0, y, width, head};

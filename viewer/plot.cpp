@@ -62,7 +62,10 @@ PlotRange AxisFor(const PlotRange& range) {
 std::string Shown(double value) {
   const double size = std::abs(value);
   if (size == 0) return "0";
-  if (size < 1e-3 || size >= 1e6) return fmt::format("{:.2e}", value);
+  if (size < 1e-3 || size >= 1e6) {
+    const int power = static_cast<int>(std::floor(std::log10(size)));
+    return fmt::format("{:.1f}e{}", value / std::pow(10.0, power), power);
+  }
   const int digits = std::clamp(2 - static_cast<int>(std::floor(std::log10(size))), 0, 5);
   std::string out = fmt::format("{:.{}f}", value, digits);
   if (out.find('.') != std::string::npos) {

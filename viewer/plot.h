@@ -26,7 +26,7 @@ std::optional<PlotRange> RangeOf(const Series& series);
 /// An axis that holds the range with some room, and 0 where that is near.
 PlotRange AxisFor(const PlotRange& range);
 
-/// A number for people: three significant digits, no exponent between 0.001 and 1e6.
+/// A number for people: three significant digits between 0.001 and 1e6, two and an exponent elsewhere.
 std::string Shown(double value);
 /// `1:23.45`, `4.20`: a time on the time line.
 std::string ShownTime(double t_s);
