@@ -9,6 +9,7 @@
 
 #include "scenes/error.h"
 #include "viewer/keys.h"
+#include "viewer/overlay.h"
 #include "viewer/palette.h"
 #include "viewer/time_line.h"
 
@@ -36,6 +37,12 @@ Window::Options WindowFor(const ViewOptions& options, const Settings& settings) 
   return {settings.width, settings.height, false, options.scale};
 }
 
+bool IsDefault(const Orbit& orbit) {
+  const Orbit first;
+  return orbit.p_WTarget == first.p_WTarget && orbit.azimuth_rad == first.azimuth_rad &&
+         orbit.elevation_rad == first.elevation_rad && orbit.distance_m == first.distance_m;
+}
+
 void ToggleSetting(bool* setting) {
   *setting = !*setting;
 }
@@ -52,6 +59,7 @@ App::App(const ViewOptions& options)
       desk_(std::make_unique<Desk>()) {
   Desk& desk = *desk_;
   desk.settings = LoadFor(options, settings_file_, &desk.front.note);
+  desk.front.turned = !IsDefault(desk.settings.orbit);
   desk.session.transport.t_s = options.at_s;
   if (options.what.empty()) {
     desk.front.dialog = Dialog::kOpen;
@@ -70,6 +78,7 @@ App::~App() {
     desk_->settings.width = static_cast<int>(size.x / scale);
     desk_->settings.height = static_cast<int>(size.y / scale);
   }
+  if (!desk_->front.turned) desk_->settings.orbit = Orbit{};
   const std::string failed = SaveSettings(desk_->settings, settings_file_);
   if (!failed.empty()) fmt::print(stderr, "dryrig-view: {}\n", failed);
 }
@@ -125,7 +134,7 @@ void App::Do(int number) {
     case Command::kClearance:
       return ToggleSetting(&settings.clearance);
     case Command::kResetView:
-      settings.orbit = Orbit{};
+      front.turned = false;
       return;
     case Command::kLargerText:
       settings.text_scale = std::min(settings.text_scale * kTextStep, kMostText);
@@ -187,6 +196,7 @@ void App::Remember() {
     dryrig::Remember(&desk.settings, remembered_);
   }
   const FilmedTake* first = desk.session.filmed(kFirst);
+  if (!desk.front.turned) desk.settings.orbit = first != nullptr ? FirstOrbit(first->take) : Orbit{};
   const std::string title = first != nullptr ? first->source + " - Dryrig" : "Dryrig";
   if (title != title_) window_.SetTitle(title_ = title);
 }
@@ -225,7 +235,7 @@ void App::Frame(double wait_s, Picture* picture) {
   Remember();
   window_.Begin(picture == nullptr);
   DrawPanels();
-  window_.Show(palette::kDesk, picture);
+  window_.Show(palette::kPaper, picture);
   Hurry(Now_s() - t_s);
 }
 

@@ -9,7 +9,7 @@
 
 namespace dryrig {
 
-/// A panel of the fixed layout, from its making to its end.
+/// A panel of the fixed layout, from its making to its end. Its paper is what the window is cleared to.
 class Panel {
  public:
   /// `ground`: fill; `padded` false: the content may touch the edges.

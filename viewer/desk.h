@@ -26,6 +26,7 @@ struct Front {
   int body = -1, body_slot = kFirst;  // chosen with the mouse
   double from_s = 0, to_s = 0;        // of the time line in view; to_s 0: all of it
   bool scrubbing = false;
+  bool turned = false;   // the room was moved by hand, now or when the settings were kept
   bool hurried = false;  // shadows are left out, since the picture moves and frames come late
   size_t next_worst = 0;
   std::string note;  // at the foot, until the next one

@@ -28,7 +28,7 @@ void DrawJobs(Desk& desk) {
     const std::string left = job->stopping ? "stopping"
                              : job->left_s ? fmt::format("{:.0f} s left", std::ceil(*job->left_s))
                                            : "...";
-    const std::string text = fmt::format("{}: {:.0f} %, {}", job->what, 100 * job->share, left);
+    const std::string text = fmt::format("{:.0f} %, {}: {}", 100 * job->share, left, job->what);
     ImGui::ProgressBar(static_cast<float>(job->share), {desk.Units(270), 0}, Shortened(text, desk.Units(262)).c_str());
     NotePlace(desk, fmt::format("progress {}", LetterOf(slot)));
   }

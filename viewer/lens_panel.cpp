@@ -39,13 +39,29 @@ std::optional<ImVec2> ClickedAt(const Desk& desk, const Rect& picture) {
   return ImVec2((io.MousePos.x - picture.x) * desk.pixels, (io.MousePos.y - picture.y) * desk.pixels);
 }
 
+/// Says what hides the sample point under the mouse.
+void ExplainBlocked(Desk& desk, int slot, const Rect& picture, const SightReport& sight) {
+  if (!ImGui::IsItemHovered()) return;
+  const Take& take = desk.Filmed(slot)->take;
+  const TakeFrame& frame = take.frames[desk.Frame(slot)];
+  const View view = LensView(take.camera, frame.lens, frame.X_WC);
+  const ImVec2 mouse = ImGui::GetIO().MousePos;
+  for (const SampleLine& line : sight.lines) {
+    if (line.sight != SampleSight::kBlocked) continue;
+    const auto at = ToPixel(view, line.p_W, static_cast<int>(picture.w), static_cast<int>(picture.h));
+    if (!at) continue;
+    const double off = std::hypot(picture.x + at->x() - mouse.x, picture.y + at->y() - mouse.y);
+    if (off < desk.Units(6)) return Explain("hidden by " + desk.pictures.NameOf(slot, line.blocker));
+  }
+}
+
 void DrawPicture(Desk& desk, int slot, const Rect& room) {
   ImDrawList* draw = ImGui::GetWindowDrawList();
-  draw->AddRectFilled(TopLeft(room), BottomRight(room), palette::kSurround);
   const auto& filmed = desk.Filmed(slot);
   const Take& take = filmed->take;
   const size_t frame = desk.Frame(slot);
   const Rect picture = FitInto(room, take.camera.aspect());
+  FillAround(draw, room, picture, palette::kSurround);
   if (picture.w < 16 || picture.h < 9) return;
   Pictures::How how{static_cast<int>(picture.w * desk.pixels), static_cast<int>(picture.h * desk.pixels), -1,
                     desk.settings.shadows && !desk.front.hurried};
@@ -66,7 +82,9 @@ void DrawPicture(Desk& desk, int slot, const Rect& room) {
   const double t_s = desk.session.transport.t_s;
   const Shot& shot = ShotAt(*filmed, frame, t_s);
   if (desk.settings.sight_lines) {
-    DrawSight(desk, draw, picture, take, take.frames[frame], desk.pictures.Sight(slot, filmed, frame, shot), shot);
+    const SightReport& sight = desk.pictures.Sight(slot, filmed, frame, shot);
+    DrawSight(desk, draw, picture, take, take.frames[frame], sight, shot);
+    ExplainBlocked(desk, slot, picture, sight);
   }
   ImGui::PushFont(desk.fonts.small);
   const float line = ImGui::GetTextLineHeight() + desk.Units(6);

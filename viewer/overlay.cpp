@@ -124,6 +124,25 @@ void DrawSightLines(const Desk& desk, ImDrawList* draw, const Rect& picture, con
   draw->PopClipRect();
 }
 
+Orbit FirstOrbit(const Take& take) {
+  const Eigen::Vector3d base_W = take.X_WB.translation() + Eigen::Vector3d(0, 0, 0.4);
+  const Eigen::Vector3d head_W = take.frames.front().person.p_WHead();
+  Orbit best;
+  double widest = -1;
+  for (const double azimuth_rad : {best.azimuth_rad, -best.azimuth_rad}) {
+    Orbit orbit;
+    orbit.azimuth_rad = azimuth_rad;
+    const View view = RoomView(orbit, 1);
+    const auto base = ToPixel(view, base_W, 1000, 1000), head = ToPixel(view, head_W, 1000, 1000);
+    const double apart = base && head ? std::abs(base->x() - head->x()) : 0;
+    if (apart > widest + 1) {  // the first unless the other is better by a thousandth of the picture
+      widest = apart;
+      best = orbit;
+    }
+  }
+  return best;
+}
+
 void DrawNearest(const Desk& desk, ImDrawList* draw, const Rect& picture, const View& view, const Nearness& near) {
   const auto person = OnRoom(picture, view, near.p_WPerson), arm = OnRoom(picture, view, near.p_WArm);
   if (!person || !arm) return;
@@ -150,11 +169,12 @@ void DrawNearest(const Desk& desk, ImDrawList* draw, const Rect& picture, const 
   const std::string text = fmt::format("{:.0f} mm", near.distance_m * 1000);
   const ImVec2 size = ImGui::CalcTextSize(text.c_str());
   const ImVec2 middle{0.5f * (person->x + arm->x), 0.5f * (person->y + arm->y)};
-  const float pad = desk.Units(10);
-  PictureText(draw,
-              {std::clamp(middle.x + pad, picture.x, std::max(picture.x, picture.right() - size.x - pad)),
-               std::clamp(middle.y - size.y - pad, picture.y, std::max(picture.y, picture.bottom() - size.y - pad))},
-              text);
+  const float pad = desk.Units(10), words = desk.Units(48);  // what stands at the picture's top
+  PictureText(
+      draw,
+      {std::clamp(middle.x + pad, picture.x, std::max(picture.x, picture.right() - size.x - pad)),
+       std::clamp(middle.y - size.y - pad, picture.y + words, std::max(picture.y + words, picture.bottom() - size.y - pad))},
+      text);
   ImGui::PopFont();
   draw->PopClipRect();
 }

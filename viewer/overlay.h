@@ -19,6 +19,8 @@ void DrawSight(const Desk& desk, ImDrawList* draw, const Rect& picture, const Ta
 /// nearest pair, with its distance and what of the protective distance is missing.
 void DrawSightLines(const Desk& desk, ImDrawList* draw, const Rect& picture, const View& view, const TakeFrame& frame,
                     const SightReport& sight);
+/// Where the room is first seen from: of a few places the one from which the arm's base stands least before the instructor.
+Orbit FirstOrbit(const Take& take);
 void DrawNearest(const Desk& desk, ImDrawList* draw, const Rect& picture, const View& view, const Nearness& near);
 
 }  // namespace dryrig

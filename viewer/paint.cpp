@@ -41,6 +41,13 @@ void DashedRect(ImDrawList* draw, const Rect& r, ImU32 colour, float thickness, 
   DashedLine(draw, {r.x, r.y}, {r.x, r.bottom()}, colour, thickness, dash);
 }
 
+void FillAround(ImDrawList* draw, const Rect& room, const Rect& picture, ImU32 colour) {
+  draw->AddRectFilled(TopLeft(room), {room.right(), picture.y}, colour);
+  draw->AddRectFilled({room.x, picture.bottom()}, BottomRight(room), colour);
+  draw->AddRectFilled({room.x, picture.y}, {picture.x, picture.bottom()}, colour);
+  draw->AddRectFilled({picture.right(), picture.y}, {room.right(), picture.bottom()}, colour);
+}
+
 void Hatch(ImDrawList* draw, const Rect& rect, ImU32 colour, float step, float thickness) {
   draw->PushClipRect(TopLeft(rect), BottomRight(rect), true);
   const float first = std::floor((rect.x - rect.h) / step) * step;  // on a grid of the window: neighbours join

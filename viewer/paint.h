@@ -12,6 +12,8 @@ namespace dryrig {
 /// Shapes that tell by form what colour alone must not.
 void DashedLine(ImDrawList* draw, ImVec2 a, ImVec2 b, ImU32 colour, float thickness, float dash);
 void DashedRect(ImDrawList* draw, const Rect& rect, ImU32 colour, float thickness, float dash);
+/// What of `room` the picture in it leaves bare.
+void FillAround(ImDrawList* draw, const Rect& room, const Rect& picture, ImU32 colour);
 /// Slanted lines over a rectangle.
 void Hatch(ImDrawList* draw, const Rect& rect, ImU32 colour, float step, float thickness);
 /// Marks of a sample point: ring (clear), cross (blocked); each on a dark ground.

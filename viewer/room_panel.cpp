@@ -20,6 +20,7 @@ bool MoveOrbit(Desk& desk, float height) {
   if (ImGui::IsItemActive()) {
     const ImVec2 by = io.MouseDelta;
     if (by.x != 0 || by.y != 0) {
+      desk.front.turned = true;
       if (io.MouseDown[ImGuiMouseButton_Left] && !io.KeyShift) {
         orbit.Turn(-kTurn_rad * by.x / desk.scale, kTurn_rad * by.y / desk.scale);
       } else {
@@ -28,7 +29,10 @@ bool MoveOrbit(Desk& desk, float height) {
     }
   }
   if (!ImGui::IsItemHovered()) return false;
-  if (io.MouseWheel != 0) orbit.Zoom(std::pow(0.88f, io.MouseWheel));
+  if (io.MouseWheel != 0) {
+    orbit.Zoom(std::pow(0.88f, io.MouseWheel));
+    desk.front.turned = true;
+  }
   const float most = desk.Units(4);
   return ImGui::IsMouseReleased(ImGuiMouseButton_Left) && io.MouseDragMaxDistanceSqr[ImGuiMouseButton_Left] < most * most;
 }
@@ -94,8 +98,10 @@ void DrawRoom(Desk& desk) {
   const float pad = desk.Units(6), top = all.y + desk.Units(26);
   const Rect picture{all.x + pad, top, std::floor(all.w - 2 * pad), std::floor(all.bottom() - pad - top)};
   ImDrawList* draw = ImGui::GetWindowDrawList();
-  draw->AddRectFilled(TopLeft(picture), BottomRight(picture), palette::kSurround);
-  if (!open || picture.w < 16 || picture.h < 16) return;
+  if (!open || picture.w < 16 || picture.h < 16) {
+    draw->AddRectFilled(TopLeft(picture), BottomRight(picture), palette::kSurround);
+    return;
+  }
   const int slot = desk.front.room_slot;
   const auto& filmed = desk.Filmed(slot);
   const size_t frame = desk.Frame(slot);

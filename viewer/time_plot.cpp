@@ -29,10 +29,19 @@ void DrawSeries(const Desk& desk, ImDrawList* draw, const TimeView& view, const 
   const float dash = desk.Units(4);
   const float thick = slot == kFirst ? 1.5f : 2.f;
   const ImU32 colour = palette::kTake[static_cast<size_t>(slot)];
+  // Columns that cover the same pixels become one bar: a flat stretch is one rectangle.
+  Rect bar;
+  const auto add = [&](const Rect& next) {
+    if (next.x == bar.right() && next.y == bar.y && next.h == bar.h) {
+      bar.w += next.w;
+      return;
+    }
+    if (bar.w > 0) draw->AddRectFilled(TopLeft(bar), BottomRight(bar), colour);
+    bar = next;
+  };
   for (int c = 0; c < columns; ++c) {
     const PlotColumn& now = drawn[static_cast<size_t>(c)];
     if (now.empty) continue;
-    const float x = view.x + static_cast<float>(c);
     if (slot == kSecond && static_cast<int>(static_cast<float>(c) / dash) % 2 == 1) continue;
     float top = y(now.hi), bottom = y(now.lo);
     if (c > 0 && !drawn[static_cast<size_t>(c) - 1].empty) {  // joined to the column before
@@ -40,8 +49,10 @@ void DrawSeries(const Desk& desk, ImDrawList* draw, const TimeView& view, const 
       top = std::min(top, y(before.lo));
       bottom = std::max(bottom, y(before.hi));
     }
-    draw->AddRectFilled({x, top - 0.5f * thick}, {x + 1, bottom + 0.5f * thick}, colour);
+    const float from = std::round(top - 0.5f * thick), to = std::max(std::round(bottom + 0.5f * thick), from + std::round(thick));
+    add({view.x + static_cast<float>(c), from, 1, to - from});
   }
+  add({});
 }
 
 /// A triangle below the axis that jumps there when pressed; the second take's is hollow.
@@ -89,7 +100,8 @@ void DrawPlot(Desk& desk, ImDrawList* draw, const TimeView& view, const Rect& la
   };
   gutter(0, metric, palette::kInk);
   if (!range) {
-    TextIn(draw, box, "nothing to plot in this take", palette::kFaintInk);
+    const bool coming = desk.session.filmed(kFirst)->preview();
+    TextIn(draw, box, coming ? "comes with the whole take" : "nothing to plot in this take", palette::kFaintInk);
     return;
   }
   const std::string unit = UnitOf(metric);

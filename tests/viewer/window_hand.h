@@ -22,6 +22,7 @@
 // Last: X11's macros are words of ours.
 #define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
+#include <X11/Xatom.h>
 #include <X11/Xlib.h>
 #include <X11/extensions/XTest.h>
 #include <X11/keysym.h>
@@ -38,11 +39,13 @@ namespace dryrig {
 /// disturb none.
 class OwnDisplay {
  public:
-  explicit OwnDisplay(const std::string& screen = "2600x1500x24") {
+  explicit OwnDisplay(const std::vector<std::string>& more = {}) {
     std::array<int, 2> pipe{};
     if (::pipe(pipe.data()) != 0) throw std::runtime_error("no pipe");
-    const std::string number_to = std::to_string(pipe[1]);
-    std::vector<std::string> words{"Xvfb", "-displayfd", number_to, "-screen", "0", screen, "-nolisten", "tcp", "-dpi", "96"};
+    std::vector<std::string> words{"Xvfb",      "-displayfd", std::to_string(pipe[1]), "-screen", "0", "2600x1500x24",
+                                   "-nolisten", "tcp"};
+    words.insert(words.end(), more.begin(), more.end());
+    if (more.empty()) words.insert(words.end(), {"-dpi", "96"});
     std::vector<char*> argv;
     for (std::string& word : words) argv.push_back(word.data());
     argv.push_back(nullptr);
