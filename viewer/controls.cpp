@@ -28,6 +28,8 @@ Panel::Panel(Desk& desk, const char* name, const Rect& rect, bool padded) {
   ImGui::PushStyleVar(ImGuiStyleVar_WindowMinSize, ImVec2(1, 1));
   ImGui::Begin(name, nullptr, kPanelFlags);
   ImGui::PopStyleVar(padded ? 1 : 2);
+  // Behind all panels, whose paper is clear; an edge is shared with the next panel.
+  ImGui::GetBackgroundDrawList()->AddRect(TopLeft(rect), {rect.right() + 1, rect.bottom() + 1}, palette::kLine);
   desk.places.Put(std::string("panel ") + name, rect);
 }
 Panel::~Panel() {

@@ -57,7 +57,9 @@ void Session::Open(const std::string& what, int slot, const PolicyChoice& policy
   opening_[index] = what;
   wish_at_start_[index] = slots_[index].wish;
   if (slot == kFirst) compare_next_.reset();
-  runners_[index].Start(doing_[index], [what, how](OpenRunner::Desk& desk) { OpenWhat(what, how, desk); });
+  const std::string name = std::filesystem::path(what).filename().string();
+  runners_[index].Start("Opening " + (name.empty() ? what : name),
+                        [what, how](OpenRunner::Desk& desk) { OpenWhat(what, how, desk); });
 }
 
 void Session::OpenListed(size_t index, int slot) {

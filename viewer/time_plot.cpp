@@ -112,8 +112,7 @@ void DrawPlot(Desk& desk, ImDrawList* draw, const TimeView& view, const Rect& la
     const auto value = ValueAt(score->series, t_s);
     const std::string shown = value ? Shown(*value) : "-";
     const bool two = scores[kSecond] != nullptr;
-    gutter(1 + slot,
-           two ? fmt::format("{} {} {}", LetterOf(slot), shown, slot == kFirst ? unit : "") : fmt::format("{} {}", shown, unit),
+    gutter(1 + slot, two ? fmt::format("{} {}", LetterOf(slot), shown) : fmt::format("{} {}", shown, unit),
            palette::kTake[static_cast<size_t>(slot)]);
   }
   const PlotRange axis = AxisFor(*range);

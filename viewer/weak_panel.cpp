@@ -151,7 +151,7 @@ void DrawWeak(Desk& desk) {
   ImGui::TableSetupColumn("A", ImGuiTableColumnFlags_WidthFixed, desk.Units(56));
   if (two) ImGui::TableSetupColumn("B", ImGuiTableColumnFlags_WidthFixed, desk.Units(56));
   ImGui::TableSetupColumn("better", ImGuiTableColumnFlags_WidthFixed, desk.Units(10));
-  ImGui::TableSetupColumn("unit", ImGuiTableColumnFlags_WidthFixed, desk.Units(84));
+  ImGui::TableSetupColumn("unit", ImGuiTableColumnFlags_WidthFixed, desk.Units(desk.layout.weak.w < desk.Units(310) ? 44 : 84));
   ImGui::TableNextRow();
   ImGui::PushFont(desk.fonts.small);
   ImGui::TableNextColumn();
