@@ -4,8 +4,10 @@
 #include <GLFW/glfw3.h>
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
+#include <dlfcn.h>
 #include <epoxy/gl.h>
 #include <fmt/format.h>
+#include <link.h>
 
 #include <algorithm>
 #include <cfloat>
@@ -30,6 +32,21 @@ bool HasDisplay() {
   const char* display = std::getenv("DISPLAY");
   const char* wayland = std::getenv("WAYLAND_DISPLAY");
   return (display != nullptr && *display != '\0') || (wayland != nullptr && *wayland != '\0');
+}
+
+/// Keeps the graphics driver's libraries where they are until the program ends. The toolkit would unload them with the window,
+/// and what they had allocated (Mesa 22.3: three blocks, 240 bytes) would be taken for our leak, by nobody's name.
+void KeepDriverLoaded() {
+  std::vector<std::string> names;
+  dl_iterate_phdr(
+      [](dl_phdr_info* library, size_t, void* out) {
+        if (library->dlpi_name != nullptr) static_cast<std::vector<std::string>*>(out)->emplace_back(library->dlpi_name);
+        return 0;
+      },
+      &names);
+  for (const std::string& name : names) {
+    if (!name.empty()) dlopen(name.c_str(), RTLD_LAZY | RTLD_NOLOAD | RTLD_NODELETE);
+  }
 }
 
 [[noreturn]] void FailWithoutDisplay() {
@@ -114,6 +131,7 @@ Window::Window(const Options& options) : asked_scale_(options.scale) {
 }
 
 Window::~Window() {
+  KeepDriverLoaded();
   ImGui_ImplOpenGL3_Shutdown();
   ImGui_ImplGlfw_Shutdown();
   ImGui::DestroyContext();
