@@ -164,6 +164,37 @@ TEST_F(WindowTest, AShippedLessonOpensFromTheList) {
   Shot("seedling");
 }
 
+TEST_F(WindowTest, AResultsFolderOffersItsTakesAndOneIsOpenedBesideAnother) {
+  const std::string lesson = folder_.Write("stored.yaml", kShortLesson);
+  {
+    Store store(folder_ / "results.db", Store::Mode::kCreate);
+    for (const char* policy : {"tripod", "topdown"}) {
+      TakeChoice choice;
+      choice.lesson = lesson;
+      choice.policy.name = policy;
+      const auto recipe = std::make_shared<const Recipe>(MakeRecipe(choice));
+      const int64_t id = store.WriteTake(Film(recipe, 0, {}).take, policy == std::string("tripod"));
+      store.WriteInputs(id, InputsOf(recipe->setup));
+    }
+  }
+  ViewOptions options = ShortLesson();
+  options.what = folder_.path().string();
+  options.policy.reset();
+  Start(options);
+  ASSERT_EQ(desk().front.dialog, Dialog::kOpen);
+  ASSERT_TRUE(Has("take 1"));
+  Shot("results");
+  Click("take 1");
+  ASSERT_TRUE(WaitUntil([&] { return session().filmed(kFirst) != nullptr && !session().busy(); }));
+  EXPECT_EQ(session().filmed(kFirst)->take.id.policy, "topdown") << "kept as numbers alone, so it was filmed again";
+  session().Open(options.what);
+  ASSERT_TRUE(WaitUntil([&] { return Has("take 0 as B"); }));
+  Click("take 0 as B");
+  ASSERT_TRUE(WaitUntil([&] { return session().comparing() && !session().busy(); }));
+  EXPECT_EQ(session().filmed(kFirst)->take.id.policy, "topdown");
+  EXPECT_EQ(session().filmed(kSecond)->take.id.policy, "tripod");
+}
+
 TEST_F(WindowTest, ParametersAreSavedWhereTheProgramReadsThem) {
   Start(ShortLesson());
   session().SetParam(kFirst, "wide_m", 0.5);
