@@ -27,12 +27,17 @@ std::string NameForPeople(const std::vector<BvhJoint>& joints, size_t joint) {
   return "end of " + joints[static_cast<size_t>(joints[joint].parent)].name;
 }
 
-/// The joints as they stand with every rotation 0.
-JointPoses RestPose(const std::vector<BvhJoint>& joints) {
-  size_t channels = 0;
-  for (const BvhJoint& joint : joints) channels += joint.channels.size();
+/// The joints with every rotation 0, their positions as in a frame: some writers keep bones' lengths there alone.
+JointPoses RestPose(const std::vector<BvhJoint>& joints, const std::vector<bool>& replaces, std::vector<double> frame) {
+  size_t next = 0;
+  for (const BvhJoint& joint : joints) {
+    for (const BvhChannel channel : joint.channels) {
+      if (channel >= 3) frame[next] = 0;
+      ++next;
+    }
+  }
   JointPoses rest;
-  PoseJoints(joints, std::vector<bool>(joints.size(), false), std::vector<double>(channels, 0), &rest);
+  PoseJoints(joints, replaces, frame, &rest);
   return rest;
 }
 
@@ -44,7 +49,9 @@ bool PersonAxes(const JointPoses& pose, const JointMap& map, const Vector3d& up_
     if (map[static_cast<size_t>(left)] < 0 || map[static_cast<size_t>(AtSide(left, 1))] < 0) continue;
     right += at(AtSide(left, 1)) - at(left);
   }
-  const Vector3d trunk = at(TrackPoint::kShoulderL) + at(TrackPoint::kShoulderR) - 2 * at(TrackPoint::kPelvis);
+  const bool pelvis = map[static_cast<size_t>(TrackPoint::kPelvis)] >= 0;
+  const Vector3d hips = pelvis ? at(TrackPoint::kPelvis) : Vector3d(0.5 * (at(TrackPoint::kHipL) + at(TrackPoint::kHipR)));
+  const Vector3d trunk = at(TrackPoint::kShoulderL) + at(TrackPoint::kShoulderR) - 2 * hips;
   // A body at rest stands: its trunk along the vertical, its shoulders across it.
   constexpr double kMostTilt = 0.5;
   if (trunk.norm() < 1e-9 || right.norm() < 1e-9) return false;
@@ -172,7 +179,7 @@ Recording ParseBvh(std::string_view text, const std::string& file_name, const Jo
 
   const FileFrame frame = FindFrame(out, hints, file_name);
   const Vector3d up_F = frame.R_RF.row(2);
-  const JointPoses rest = RestPose(joints);
+  const JointPoses rest = RestPose(joints, replaces, values);
   Matrix3d R_FPerson;
   const bool stands = PersonAxes(rest, map, up_F, &R_FPerson);
   if (!stands) {

@@ -83,7 +83,9 @@ struct BvhStyle {
   Eigen::Matrix3d R_FileFigure = Eigen::Matrix3d::Identity();
   std::function<std::string(const std::string&)> name = [](const std::string& n) { return n; };
   std::string line_end = "\n", indent = "  ";
+  bool offsets_zero = false;          // with positions_everywhere: they alone hold the bones' lengths
   bool positions_everywhere = false;  // six channels a joint, their positions holding the offsets
+  bool frozen = false;                // as at the first frame all the time
   double walk_mps = 0;                // ahead
   size_t frames = 60;
   double frame_time_s = 1.0 / 60;
@@ -107,7 +109,8 @@ inline std::string WriteBvh(const BvhStyle& style = {}) {
     for (int i = 0; i < depth; ++i) pad += style.indent;
     const std::string kind =
         joints[j].end ? "End Site" : (joints[j].parent < 0 ? "ROOT " : "JOINT ") + style.name(joints[j].name);
-    const Eigen::Vector3d offset = turned(joints[j].offset);
+    const bool zero = style.offsets_zero && !joints[j].end;
+    const Eigen::Vector3d offset = zero ? Eigen::Vector3d(Eigen::Vector3d::Zero()) : turned(joints[j].offset);
     text += pad + kind + style.line_end + pad + "{" + style.line_end;
     text += pad + style.indent + fmt::format("OFFSET {:.9f} {:.9f} {:.9f}", offset.x(), offset.y(), offset.z()) + style.line_end;
     if (!joints[j].end) {
@@ -127,7 +130,7 @@ inline std::string WriteBvh(const BvhStyle& style = {}) {
   text += "MOTION" + style.line_end + fmt::format("Frames: {}", style.frames) + style.line_end;
   text += fmt::format("Frame Time: {:.9f}", style.frame_time_s) + style.line_end;
   for (size_t f = 0; f < style.frames; ++f) {
-    const double t_s = static_cast<double>(f) * style.frame_time_s;
+    const double t_s = style.frozen ? 0 : static_cast<double>(f) * style.frame_time_s;
     std::string row;
     const auto add = [&](double value) { row += fmt::format("{}{:.12f}", row.empty() ? "" : " ", value); };
     std::function<void(size_t)> put = [&](size_t j) {
