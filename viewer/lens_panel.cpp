@@ -77,7 +77,7 @@ void DrawPicture(Desk& desk, int slot, const Rect& room) {
     desk.front.body_slot = slot;
     desk.front.room_slot = slot;
   }
-  if (desk.settings.thirds) DrawThirds(draw, picture);
+  if (desk.settings.thirds) DrawThirds(desk, draw, picture);
   if (desk.settings.safe_area) DrawSafeArea(desk, draw, picture);
   const double t_s = desk.session.transport.t_s;
   const Shot& shot = ShotAt(*filmed, frame, t_s);

@@ -24,12 +24,12 @@ void DrawTakes(Desk& desk, const TakeList& list) {
   std::optional<std::pair<size_t, int>> chosen;
   if (ImGui::BeginTable("takes", 6, kFlags, size)) {
     ImGui::TableSetupScrollFreeze(0, 1);
-    ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, desk.Units(96));
+    ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, desk.Units(112));
     ImGui::TableSetupColumn("lesson", ImGuiTableColumnFlags_WidthStretch);
     ImGui::TableSetupColumn("policy", ImGuiTableColumnFlags_WidthStretch);
     ImGui::TableSetupColumn("person", ImGuiTableColumnFlags_WidthStretch);
     ImGui::TableSetupColumn("sensing, seed", ImGuiTableColumnFlags_WidthStretch);
-    ImGui::TableSetupColumn("series", ImGuiTableColumnFlags_WidthFixed, desk.Units(64));
+    ImGui::TableSetupColumn("series", ImGuiTableColumnFlags_WidthFixed, desk.Units(88));
     ImGui::TableHeadersRow();
     ImGuiListClipper rows;  // a store may hold ten thousand
     rows.Begin(static_cast<int>(list.takes.size()));
@@ -42,7 +42,7 @@ void DrawTakes(Desk& desk, const TakeList& list) {
         if (PlacedButton(desk, fmt::format("Open##take {}", i).c_str())) chosen = {static_cast<size_t>(i), kFirst};
         ImGui::SameLine();
         ImGui::BeginDisabled(desk.session.filmed(kFirst) == nullptr);
-        if (PlacedButton(desk, fmt::format("B##take {} as B", i).c_str())) chosen = {static_cast<size_t>(i), kSecond};
+        if (PlacedButton(desk, fmt::format("as B##take {} as B", i).c_str())) chosen = {static_cast<size_t>(i), kSecond};
         ImGui::EndDisabled();
         Explain("Beside the take that is open");
         const auto cell = [](const std::string& text) {
@@ -55,7 +55,7 @@ void DrawTakes(Desk& desk, const TakeList& list) {
         Explain(take.identity.params);
         cell(take.identity.person);
         cell(fmt::format("{}, {}", take.identity.sensing, take.identity.seed));
-        cell(take.has_series ? "kept" : "no");
+        cell(take.has_series ? "kept" : "filmed again");
         ImGui::PopID();
       }
     }

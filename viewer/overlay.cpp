@@ -39,12 +39,13 @@ ImVec2 AtEdge(const Rect& picture, ImVec2 at, float inset) {
 
 }  // namespace
 
-void DrawThirds(ImDrawList* draw, const Rect& picture) {
+void DrawThirds(const Desk& desk, ImDrawList* draw, const Rect& picture) {
   for (const float share : {1 / 3.f, 2 / 3.f}) {
     const float x = std::round(picture.x + share * picture.w), y = std::round(picture.y + share * picture.h);
-    for (const auto& [off, colour] : {std::pair(1.f, IM_COL32(0, 0, 0, 90)), std::pair(0.f, IM_COL32(255, 255, 255, 170))}) {
-      draw->AddLine({x + off, picture.y}, {x + off, picture.bottom()}, colour);
-      draw->AddLine({picture.x, y + off}, {picture.right(), y + off}, colour);
+    for (const auto& [off, colour] :
+         {std::pair(desk.scale, IM_COL32(0, 0, 0, 90)), std::pair(0.f, IM_COL32(255, 255, 255, 170))}) {
+      draw->AddLine({x + off, picture.y}, {x + off, picture.bottom()}, colour, desk.scale);
+      draw->AddLine({picture.x, y + off}, {picture.right(), y + off}, colour, desk.scale);
     }
   }
 }
@@ -52,8 +53,8 @@ void DrawThirds(ImDrawList* draw, const Rect& picture) {
 void DrawSafeArea(const Desk& desk, ImDrawList* draw, const Rect& picture) {
   const float dx = std::round(0.5f * (1 - kSafe) * picture.w), dy = std::round(0.5f * (1 - kSafe) * picture.h);
   const Rect safe{picture.x + dx, picture.y + dy, picture.w - 2 * dx, picture.h - 2 * dy};
-  DashedRect(draw, {safe.x + 1, safe.y + 1, safe.w, safe.h}, IM_COL32(0, 0, 0, 110), 1, desk.Units(5));
-  DashedRect(draw, safe, IM_COL32(255, 255, 255, 210), 1, desk.Units(5));
+  DashedRect(draw, {safe.x + 1, safe.y + 1, safe.w, safe.h}, IM_COL32(0, 0, 0, 110), desk.scale, desk.Units(5));
+  DashedRect(draw, safe, IM_COL32(255, 255, 255, 210), desk.scale, desk.Units(5));
 }
 
 void DrawSight(const Desk& desk, ImDrawList* draw, const Rect& picture, const Take& take, const TakeFrame& frame,
@@ -89,11 +90,12 @@ void DrawSight(const Desk& desk, ImDrawList* draw, const Rect& picture, const Ta
   const ImVec2 goal = OnPicture(picture, {wanted.x, wanted.y});
   const float reach = desk.Units(11), gap = desk.Units(5);
   for (const auto& [x, y] : {std::pair(1.f, 0.f), std::pair(-1.f, 0.f), std::pair(0.f, 1.f), std::pair(0.f, -1.f)}) {
-    LightLine(draw, {goal.x + gap * x, goal.y + gap * y}, {goal.x + reach * x, goal.y + reach * y}, palette::kWhite);
+    LightLine(draw, {goal.x + gap * x, goal.y + gap * y}, {goal.x + reach * x, goal.y + reach * y}, palette::kWhite,
+              1.5f * desk.scale);
   }
   if (sight.framing.in_front) {
     const ImVec2 centre = OnPicture(picture, sight.framing.centre);
-    LightLine(draw, goal, centre, IM_COL32(255, 255, 255, 190), 1);
+    LightLine(draw, goal, centre, IM_COL32(255, 255, 255, 190), desk.scale);
     const float r = desk.Units(5);
     draw->AddQuadFilled({centre.x, centre.y - r - 2}, {centre.x + r + 2, centre.y}, {centre.x, centre.y + r + 2},
                         {centre.x - r - 2, centre.y}, palette::kShade);
@@ -160,7 +162,7 @@ void DrawNearest(const Desk& desk, ImDrawList* draw, const Rect& picture, const 
                 {wanted->x + bar * dy / length, wanted->y - bar * dx / length}, palette::kOrange, 2);
     }
   }
-  LightLine(draw, *person, *arm, palette::kWhite, 2);
+  LightLine(draw, *person, *arm, palette::kWhite, 2 * desk.scale);
   for (const ImVec2& end : {*person, *arm}) {
     draw->AddCircleFilled(end, desk.Units(4), palette::kShade);
     draw->AddCircleFilled(end, desk.Units(2.5f), palette::kWhite);

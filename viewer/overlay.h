@@ -8,7 +8,7 @@
 namespace dryrig {
 
 /// What is drawn over a lens picture that fills `picture`.
-void DrawThirds(ImDrawList* draw, const Rect& picture);
+void DrawThirds(const Desk& desk, ImDrawList* draw, const Rect& picture);
 void DrawSafeArea(const Desk& desk, ImDrawList* draw, const Rect& picture);
 /// The subject's sample points as the lens has them: rings are clear, crosses blocked, pointers at the edge outside. And where
 /// the subject's centre (diamond) ought to be (corner marks).

@@ -108,8 +108,8 @@ void DrawChosen(Desk& desk, ImDrawList* draw, const TimeView& view, const Rect& 
       continue;
     const Rect box = SpanRect(desk, view, lane, run.start_s, run.end_s);
     if (wrong) {
-      Hatch(draw, box, palette::kVermilion, desk.Units(6), 1.6f);
-      draw->AddRect(TopLeft(box), BottomRight(box), palette::kVermilion, 0, 0, 2);
+      Hatch(draw, box, palette::kVermilion, desk.Units(6), 1.6f * desk.scale);
+      draw->AddRect(TopLeft(box), BottomRight(box), palette::kVermilion, 0, 0, 2 * desk.scale);
       const std::string shown = Shortened(name, box.w - desk.Units(12));
       if (!shown.empty()) {
         const float width = ImGui::CalcTextSize(shown.c_str()).x, y = box.y + std::floor(0.5f * (box.h - ImGui::GetFontSize()));

@@ -70,8 +70,8 @@ void DrawCursor(Desk& desk, ImDrawList* draw, const TimeView& view, const Rect& 
   const double t_s = desk.session.transport.t_s;
   if (t_s < view.from_s - 1e-9 || t_s > view.to_s + 1e-9) return;
   const float x = std::round(view.X(t_s));
-  draw->AddLine({x, all.y + desk.Units(4)}, {x, all.bottom() - desk.Units(3)}, palette::kPaper, 4);
-  draw->AddLine({x, all.y + desk.Units(4)}, {x, all.bottom() - desk.Units(3)}, palette::kInk, 2);
+  draw->AddLine({x, all.y + desk.Units(4)}, {x, all.bottom() - desk.Units(3)}, palette::kPaper, 4 * desk.scale);
+  draw->AddLine({x, all.y + desk.Units(4)}, {x, all.bottom() - desk.Units(3)}, palette::kInk, 2 * desk.scale);
   Pointer(draw, {x, all.y + desk.Units(14)}, desk.Units(12), true, palette::kInk);
 }
 

@@ -27,7 +27,7 @@ void DrawSeries(const Desk& desk, ImDrawList* draw, const TimeView& view, const 
   const auto drawn = PlotColumns(series, view.from_s, view.to_s, columns);
   const auto y = [&](double value) { return box.bottom() - box.h * static_cast<float>((value - axis.lo) / (axis.hi - axis.lo)); };
   const float dash = desk.Units(4);
-  const float thick = slot == kFirst ? 1.5f : 2.f;
+  const float thick = (slot == kFirst ? 1.5f : 2.f) * desk.scale;
   const ImU32 colour = palette::kTake[static_cast<size_t>(slot)];
   // Columns that cover the same pixels become one bar: a flat stretch is one rectangle.
   Rect bar;
