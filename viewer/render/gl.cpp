@@ -51,6 +51,8 @@ KeepState::KeepState() {
   glGetIntegerv(GL_VIEWPORT, viewport_);
   glDisable(GL_SCISSOR_TEST);
   glDisable(GL_BLEND);
+  glDisable(GL_STENCIL_TEST);
+  glStencilMask(1);
   glEnable(GL_DEPTH_TEST);
   glEnable(GL_CULL_FACE);
   glDepthFunc(GL_LESS);

@@ -126,11 +126,15 @@ Picture Paper::Done() {
 }
 
 void Caption(const std::string& text, Picture* picture) {
-  const auto surface = ToSurface(*picture);
-  const std::unique_ptr<cairo_t, void (*)(cairo_t*)> context(cairo_create(surface.get()), cairo_destroy);
+  // Only the rows that are written on take the way to cairo and back.
   const double size = std::clamp(picture->height / 42.0, 9.0, 24.0), margin = 0.6 * size;
+  const int rows = std::min(picture->height, static_cast<int>(2.5 * size));
+  const ptrdiff_t strip_begin = static_cast<ptrdiff_t>(3) * picture->width * (picture->height - rows);
+  Picture strip{picture->width, rows, {picture->rgb.begin() + strip_begin, picture->rgb.end()}};
+  const auto surface = ToSurface(strip);
+  const std::unique_ptr<cairo_t, void (*)(cairo_t*)> context(cairo_create(surface.get()), cairo_destroy);
   SetFont(context.get(), size, false);
-  cairo_move_to(context.get(), margin, picture->height - margin);
+  cairo_move_to(context.get(), margin, rows - margin);
   cairo_text_path(context.get(), Fitted(context.get(), text, picture->width - 2 * margin).c_str());
   cairo_set_line_width(context.get(), 0.25 * size);
   cairo_set_line_join(context.get(), CAIRO_LINE_JOIN_ROUND);
@@ -138,7 +142,8 @@ void Caption(const std::string& text, Picture* picture) {
   cairo_stroke_preserve(context.get());
   cairo_set_source_rgb(context.get(), 1, 1, 1);
   cairo_fill(context.get());
-  *picture = FromSurface(surface.get());
+  strip = FromSurface(surface.get());
+  std::copy(strip.rgb.begin(), strip.rgb.end(), picture->rgb.begin() + strip_begin);
 }
 
 }  // namespace dryrig

@@ -89,8 +89,15 @@ struct IdFrame {
 
 struct Renderer::Impl {
   Program lit{kLitVertex, kLitFragment}, depth{kDepthVertex, kDepthFragment}, id{kIdVertex, kIdFragment};
+  Program edge{kFrameVertex, kEdgeFragment}, smooth{kFrameVertex, kSmoothFragment};
+  GLuint no_vertices = 0;      // an array object without arrays
   std::list<GpuScene> scenes;  // the one last drawn first
   IdFrame ids;
+
+  Impl() { glGenVertexArrays(1, &no_vertices); }
+  ~Impl() { glDeleteVertexArrays(1, &no_vertices); }
+  Impl(const Impl&) = delete;
+  Impl& operator=(const Impl&) = delete;
 
   GpuScene& SceneFor(const DrawnScene& scene) {
     auto it = std::find_if(scenes.begin(), scenes.end(), [&](const GpuScene& kept) { return kept.Holds(scene); });
@@ -101,6 +108,33 @@ struct Renderer::Impl {
     scenes.splice(scenes.begin(), scenes, it);
     it->Update(scene);
     return *it;
+  }
+
+  /// From the drawn frame to the finished one, which are alike but for pixels at edges. Software drivers run both sides of a
+  /// branch, but pass over blocks of pixels that the stencil leaves out: so edges are found first, and smoothed then.
+  void Smooth(const Canvas::Impl& canvas, int width, int height) const {
+    glBindFramebuffer(GL_READ_FRAMEBUFFER, canvas.drawn);
+    glBindFramebuffer(GL_DRAW_FRAMEBUFFER, canvas.finished);
+    glBlitFramebuffer(0, 0, width, height, 0, 0, width, height, GL_COLOR_BUFFER_BIT, GL_NEAREST);
+    glDisable(GL_DEPTH_TEST);
+    glDisable(GL_CULL_FACE);
+    glEnable(GL_STENCIL_TEST);
+    glBindTexture(GL_TEXTURE_2D, canvas.raw);
+    glBindVertexArray(no_vertices);
+    glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_FALSE);
+    glStencilFunc(GL_ALWAYS, 1, 1);
+    glStencilOp(GL_KEEP, GL_KEEP, GL_REPLACE);
+    edge.Use();
+    edge.Set("picture", 0);
+    glDrawArrays(GL_TRIANGLES, 0, 3);
+    glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
+    glStencilFunc(GL_EQUAL, 1, 1);
+    glStencilOp(GL_KEEP, GL_KEEP, GL_KEEP);
+    smooth.Use();
+    smooth.Set("picture", 0);
+    glDrawArrays(GL_TRIANGLES, 0, 3);
+    glDisable(GL_STENCIL_TEST);
+    glBindTexture(GL_TEXTURE_2D, 0);
   }
 
   void DrawShadows(const GpuScene& scene) const {
@@ -126,15 +160,16 @@ Renderer::~Renderer() = default;
 void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions& options, Canvas* canvas) {
   const KeepState keep;
   GpuScene& gpu = impl_->SceneFor(scene);
+  glActiveTexture(GL_TEXTURE0);
   if (options.shadows) {
-    glActiveTexture(GL_TEXTURE0);
     const GLuint map = gpu.ShadowMap([&] { impl_->DrawShadows(gpu); });
     glBindTexture(GL_TEXTURE_2D, map);
   }
   glBindFramebuffer(GL_FRAMEBUFFER, canvas->impl_->drawn);
   glViewport(0, 0, canvas->width(), canvas->height());
-  glClearColor(std::sqrt(kHaze[0]), std::sqrt(kHaze[1]), std::sqrt(kHaze[2]), 1);
-  glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
+  const Eigen::Vector3f haze = kHaze.cwiseSqrt();
+  glClearColor(haze[0], haze[1], haze[2], haze.dot(Eigen::Vector3f(0.3f, 0.6f, 0.1f)));  // as the lit shader writes it
+  glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT | GL_STENCIL_BUFFER_BIT);
 
   const Program& lit = impl_->lit;
   lit.Use();
@@ -149,14 +184,13 @@ void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions
   lit.Set("key_W", kKey_W.cast<float>().eval());
   lit.Set("haze", kHaze);
   lit.Set("chosen", options.highlight);
-  lit.Set("alpha", 1.0f);
   gpu.Draw({kSolid, kDressing, kFloor});
   if (!options.through_the_lens) {
     gpu.Draw({kCamera, kCameraDressing});
     glEnable(GL_BLEND);
-    glBlendFunc(GL_SRC_ALPHA, GL_ONE_MINUS_SRC_ALPHA);
+    glBlendFunc(GL_CONSTANT_ALPHA, GL_ONE_MINUS_CONSTANT_ALPHA);
+    glBlendColor(0, 0, 0, 0.22f);
     glDepthMask(GL_FALSE);
-    lit.Set("alpha", 0.22f);
     for (const GLenum side : {GL_FRONT, GL_BACK}) {  // the far walls first
       glCullFace(side);
       gpu.Draw({kGlass});
@@ -164,12 +198,8 @@ void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions
     glDepthMask(GL_TRUE);
     glDisable(GL_BLEND);
   }
-  glBindTexture(GL_TEXTURE_2D, 0);
 
-  glBindFramebuffer(GL_READ_FRAMEBUFFER, canvas->impl_->drawn);
-  glBindFramebuffer(GL_DRAW_FRAMEBUFFER, canvas->impl_->finished);
-  glBlitFramebuffer(0, 0, canvas->width(), canvas->height(), 0, 0, canvas->width(), canvas->height(), GL_COLOR_BUFFER_BIT,
-                    GL_NEAREST);
+  impl_->Smooth(*canvas->impl_, canvas->width(), canvas->height());
 }
 
 IdPicture Renderer::DrawIds(const DrawnScene& scene, const View& view, const DrawOptions& options, int width, int height) {

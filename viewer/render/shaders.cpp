@@ -50,8 +50,7 @@ in vec3 key;
 in vec3 shadow_at;
 uniform sampler2DShadow shadow_map;
 uniform float shadow_texel;  // 0: no shadows
-uniform float alpha;
-out vec4 pixel;
+out vec4 pixel;  // with its luminance
 
 // Two taps, turned by a quarter at every other pixel: neighbours together see four.
 float Lit() {
@@ -62,7 +61,8 @@ float Lit() {
 
 void main() {
   float lit = shadow_texel > 0.0 && key.r > 0.0 ? Lit() : 1.0;
-  pixel = vec4(sqrt(ambient + lit * key), alpha);
+  vec3 c = sqrt(ambient + lit * key);
+  pixel = vec4(c, dot(c, vec3(0.3, 0.6, 0.1)));
 }
 )glsl";
 
@@ -105,6 +105,77 @@ out int id;
 
 void main() {
   id = body;
+}
+)glsl";
+
+const char* const kFrameVertex = R"glsl(#version 330 core
+void main() {
+  gl_Position = vec4(4.0 * vec2(gl_VertexID & 1, gl_VertexID >> 1) - 1.0, 0.0, 1.0);
+}
+)glsl";
+
+const char* const kEdgeFragment = R"glsl(#version 330 core
+uniform sampler2D picture;
+
+float Fetch(ivec2 p) {
+  return texelFetch(picture, p, 0).a;
+}
+
+void main() {
+  ivec2 p = clamp(ivec2(gl_FragCoord.xy), ivec2(1), textureSize(picture, 0) - 2);
+  float m = Fetch(p), n = Fetch(p + ivec2(0, 1)), s = Fetch(p - ivec2(0, 1)), e = Fetch(p + ivec2(1, 0)), w = Fetch(p - ivec2(1, 0));
+  float most = max(m, max(max(n, s), max(e, w)));
+  if (most - min(m, min(min(n, s), min(e, w))) < max(0.03, 0.08 * most)) discard;
+}
+)glsl";
+
+// The idea is T. Lottes's FXAA (2009): an edge is followed both ways to its ends, and the pixel takes as much of the other side
+// as the edge, drawn straight from end to end, would cut off it.
+const char* const kSmoothFragment = R"glsl(#version 330 core
+uniform sampler2D picture;
+out vec4 pixel;
+
+float Fetch(ivec2 p) {
+  return texelFetch(picture, p, 0).a;
+}
+
+void main() {
+  vec2 texel = 1.0 / vec2(textureSize(picture, 0)), at = gl_FragCoord.xy * texel;
+  ivec2 p = clamp(ivec2(gl_FragCoord.xy), ivec2(1), textureSize(picture, 0) - 2);
+  float m = Fetch(p), n = Fetch(p + ivec2(0, 1)), s = Fetch(p - ivec2(0, 1)), e = Fetch(p + ivec2(1, 0)), w = Fetch(p - ivec2(1, 0));
+  float range = max(m, max(max(n, s), max(e, w))) - min(m, min(min(n, s), min(e, w)));
+  float nw = Fetch(p + ivec2(-1, 1)), ne = Fetch(p + ivec2(1, 1)), sw = Fetch(p + ivec2(-1, -1)), se = Fetch(p + ivec2(1, -1));
+  float level = abs(nw + sw - 2.0 * w) + 2.0 * abs(n + s - 2.0 * m) + abs(ne + se - 2.0 * e);
+  float upright = abs(nw + ne - 2.0 * n) + 2.0 * abs(w + e - 2.0 * m) + abs(sw + se - 2.0 * s);
+  bool is_level = level >= upright;
+  float low = is_level ? s : w, high = is_level ? n : e;
+  bool to_low = abs(low - m) >= abs(high - m);
+  float other = to_low ? low : high, slope = 0.25 * abs(other - m), middle = 0.5 * (other + m);
+  vec2 across = (is_level ? vec2(0.0, texel.y) : vec2(texel.x, 0.0)) * (to_low ? -1.0 : 1.0);
+  vec2 along = is_level ? vec2(texel.x, 0.0) : vec2(0.0, texel.y);
+  vec2 edge = at + 0.5 * across;
+
+  const float kSteps[7] = float[7](1.0, 2.0, 3.0, 4.5, 6.5, 9.5, 14.0);
+  float far_a = 18.0, far_b = 18.0, end_a = 0.0, end_b = 0.0;
+  bool open_a = true, open_b = true;
+  for (int i = 0; i < 7; ++i) {
+    float a = texture(picture, edge - kSteps[i] * along).a - middle, b = texture(picture, edge + kSteps[i] * along).a - middle;
+    if (open_a) {
+      end_a = a;
+      if (abs(a) >= slope) far_a = kSteps[i], open_a = false;
+    }
+    if (open_b) {
+      end_b = b;
+      if (abs(b) >= slope) far_b = kSteps[i], open_b = false;
+    }
+    if (!open_a && !open_b) break;
+  }
+  float near = min(far_a, far_b), end = far_a < far_b ? end_a : end_b;
+  bool cuts = (m < middle) != (end < 0.0);
+  float shift = cuts ? 0.5 - near / (far_a + far_b) : 0.0;
+  float blur = clamp(abs((2.0 * (n + s + e + w) + nw + ne + sw + se) / 12.0 - m) / range, 0.0, 1.0);
+  blur = blur * blur * (3.0 - 2.0 * blur);
+  pixel = texture(picture, at + max(shift, 0.6 * blur * blur) * across);
 }
 )glsl";
 

@@ -10,5 +10,10 @@ extern const char* const kDepthVertex;
 extern const char* const kDepthFragment;
 extern const char* const kIdVertex;
 extern const char* const kIdFragment;
+// One triangle over the whole frame. The first keeps the pixels that lie at an edge of a picture whose alpha is its luminance;
+// the second smooths the pixels that it is drawn on.
+extern const char* const kFrameVertex;
+extern const char* const kEdgeFragment;
+extern const char* const kSmoothFragment;
 
 }  // namespace dryrig

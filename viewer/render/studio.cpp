@@ -44,10 +44,19 @@ FrameSize UsualSize(const CameraBody& camera, FilmView view) {
   return {view == FilmView::kBoth ? 2 * one.width : one.width, one.height};
 }
 
+Orbit ObserverOf(const Take& take) {
+  Orbit orbit;
+  const double side_m = take.X_WB.translation().x();
+  if (side_m < 0) orbit.azimuth_rad = -orbit.azimuth_rad;
+  orbit.p_WTarget = {0.25 * side_m, 0.2, take.bench_top.X_LS.translation().z() + 0.05};
+  orbit.distance_m = 3.0;
+  return orbit;
+}
+
 Picture Studio::Draw(const DrawnScene& scene, const Take& take, const TakeFrame& frame, FilmView view, FrameSize size) {
   if (view == FilmView::kRoom) {
     canvas_.Resize(size.width, size.height);
-    renderer_.Draw(scene, RoomView({}, static_cast<double>(size.width) / size.height), {}, &canvas_);
+    renderer_.Draw(scene, RoomView(ObserverOf(take), static_cast<double>(size.width) / size.height), {}, &canvas_);
     return canvas_.Read();
   }
   const FrameSize half{view == FilmView::kBoth ? size.width / 2 : size.width, size.height};
@@ -61,7 +70,7 @@ Picture Studio::Draw(const DrawnScene& scene, const Take& take, const TakeFrame&
   const int left = (half.width - lens.width) / 2, top = (size.height - lens.height) / 2;
   Paste(canvas_.Read(), left, top, &out);
   if (view == FilmView::kBoth) {
-    renderer_.Draw(scene, RoomView({}, static_cast<double>(lens.width) / lens.height), {}, &canvas_);
+    renderer_.Draw(scene, RoomView(ObserverOf(take), static_cast<double>(lens.width) / lens.height), {}, &canvas_);
     Paste(canvas_.Read(), half.width + left, top, &out);
   }
   return out;

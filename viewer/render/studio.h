@@ -17,6 +17,9 @@ struct FrameSize {
 /// What a view is drawn at unless told otherwise: the lens's own aspect 540 rows high; both side by side are twice as wide.
 FrameSize UsualSize(const CameraBody& camera, FilmView view);
 
+/// An observer who has the arm at the picture's edge and the instructor before them, whichever side the arm stands on.
+Orbit ObserverOf(const Take& take);
+
 /// All that pictures without a window need, on the thread that made it.
 class Studio {
  public:
