@@ -269,7 +269,7 @@ int RunCompare(const CompareOptions& options) {
     fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n{}\n", out.path().string(), kCaution);
   }
   if (sheets) {
-    for (const std::string& file : sheets->Write(*store, shelf, out.path()))
+    for (const std::string& file : sheets->Write(*store, shelf, out.path(), options.quiet))
       fmt::print(options.json ? stderr : stdout, "Sheet: {}\n", (out.path() / file).string());
     if (!sheets->error().empty()) fmt::print(stderr, "dryrig: {}\n", sheets->error());
   }

@@ -136,31 +136,45 @@ void LessonSheets::Film(size_t index, const Take& take) {
   cells_[index] = FilmCells(take, IntentMoments_s(take, kRowFrames), kRowWidth_px, studio_.get());
 }
 
-std::vector<std::string> LessonSheets::Write(const Store& store, SceneShelf& shelf, const fs::path& folder) {
+void LessonSheets::FilmMissing(const Store& store, SceneShelf& shelf, bool quiet) {
+  std::vector<std::pair<size_t, int64_t>> missing;
+  for (const auto& [lesson, rows] : rows_) {
+    for (const Row& row : rows) {
+      const auto id = store.FindTake((*grid_)[row.index].id);
+      if (id && !cells_.contains(row.index)) missing.emplace_back(row.index, *id);
+    }
+  }
+  if (missing.empty()) return;
+  Progress progress(missing.size(), quiet, "takes for sheets");
+  for (const auto& [index, id] : missing) {
+    const GridTake& take = (*grid_)[index];
+    if (store.HasSeries(id)) {
+      Film(index, store.ReadTake(id));
+    } else {
+      const PreparedTake prepared = Prepare(take.choice, shelf);
+      Film(index, RunTake(prepared.setup, *prepared.MakePolicy()));
+    }
+    progress.Done(fmt::format("{} by {}", take.id.lesson, take.id.policy));
+  }
+  progress.Finish();
+}
+
+std::vector<std::string> LessonSheets::Write(const Store& store, SceneShelf& shelf, const fs::path& folder, bool quiet) {
   std::vector<std::string> files;
   if (studio_ == nullptr) return files;
+  FilmMissing(store, shelf, quiet);
   for (const auto& [lesson, rows] : rows_) {
     Sheet sheet;
     std::string left_out;
     for (const Row& row : rows) {
-      const GridTake& take = (*grid_)[row.index];
-      const auto id = store.FindTake(take.id);
-      if (!id) {
+      const auto cells = cells_.find(row.index);
+      if (cells == cells_.end()) {
         left_out += fmt::format(" · {} failed", row.name);
         continue;
       }
-      if (!cells_.contains(row.index)) {
-        if (store.HasSeries(*id)) {
-          Film(row.index, store.ReadTake(*id));
-        } else {
-          const PreparedTake prepared = Prepare(take.choice, shelf);
-          Film(row.index, RunTake(prepared.setup, *prepared.MakePolicy()));
-        }
-      }
-      const std::vector<SheetCell>& cells = cells_.at(row.index);
-      sheet.columns = static_cast<int>(cells.size());
+      sheet.columns = static_cast<int>(cells->second.size());
       sheet.row_names.push_back(row.name);
-      sheet.cells.insert(sheet.cells.end(), cells.begin(), cells.end());
+      sheet.cells.insert(sheet.cells.end(), cells->second.begin(), cells->second.end());
     }
     if (sheet.cells.empty()) continue;
     sheet.title = fmt::format("{}: the same moments by {} {}", lesson, sheet.row_names.size(),

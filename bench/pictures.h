@@ -37,8 +37,8 @@ class LessonSheets {
   /// Films what the sheets need of a take that has just run. On the thread that made the object.
   void Film(size_t index, const Take& take);
   /// Films what is still missing, from `store` where that has the series, else by running the take again, and writes
-  /// `sheet-LESSON.png` into the folder; returns the files' names.
-  std::vector<std::string> Write(const Store& store, SceneShelf& shelf, const std::filesystem::path& folder);
+  /// `sheet-LESSON.png` into the folder; returns the files' names. Tells how far it is unless quiet.
+  std::vector<std::string> Write(const Store& store, SceneShelf& shelf, const std::filesystem::path& folder, bool quiet);
   const std::string& error() const { return error_; }
 
  private:
@@ -46,6 +46,8 @@ class LessonSheets {
     size_t index;  // in the grid
     std::string name;
   };
+  void FilmMissing(const Store& store, SceneShelf& shelf, bool quiet);
+
   const std::vector<GridTake>* grid_;
   std::map<std::string, std::vector<Row>> rows_;  // by lesson, in the grid's order
   std::map<size_t, std::vector<SheetCell>> cells_;
