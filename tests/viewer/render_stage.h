@@ -38,7 +38,7 @@ class RenderTest : public ::testing::Test {
 inline Take BareTake(const std::vector<TakeProp>& props, const std::vector<Eigen::Isometry3d>& X_WP) {
   Take take;
   take.id.frame_hz = 30;
-  take.bench_top = MakeBody("bench", Shape::Box({0.01, 0.01, 0.01}), At(0, 0, 60));
+  take.bench_top = MakeBody("bench", Shape::Box({0.01, 0.01, 0.01}), At(0, 0, -60));  // below the floor: no legs
   take.props = props;
   TakeFrame frame;
   frame.X_WC = Eigen::Isometry3d::Identity();
