@@ -1,0 +1,7 @@
+#include "scenes/person.h"
+
+#include "tests/fuzz/one_input.h"
+
+extern "C" int LLVMFuzzerTestOneInput(const uint8_t* data, size_t size) {
+  return dryrig::OneInput(data, size, [](const std::string& text) { dryrig::ParsePerson(text, "f.yaml"); });
+}
