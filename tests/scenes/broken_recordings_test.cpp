@@ -111,11 +111,6 @@ std::vector<Break> Breaks() {
       {"bvh", last, rest, 0, {"frame 4 has 65 values, the channels of the hierarchy ask for 66", "restore the line"}},
       {"bvh", last, last + " 1", 0, {"frame 4 has more values than the 66 channels", "take the rest out"}},
       {"bvh", last, first_value, 0, {"frame 4 has 1 values"}},
-      {"bvh",
-       "LeftForeArm",
-       "Gelenk",
-       kNoLine,
-       {"nothing in it is known as left_elbow", "Gelenk", "name them in a mapping file"}},
       // Pose tracks.
       {"csv", "t,joint,x,y,z,confidence\n", "", 0, {"no column t", "the first line must name t, joint, x, y, z"}},
       {"csv", "t,joint", "time,joint", 0, {"no column t"}},
