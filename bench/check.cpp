@@ -5,8 +5,11 @@
 #include <map>
 
 #include "bench/program.h"
+#include "bench/tell_recording.h"
 #include "policies/choice.h"
 #include "scenes/error.h"
+#include "scenes/recorded_lesson.h"
+#include "scenes/yaml_node.h"
 
 namespace dryrig {
 
@@ -25,6 +28,8 @@ std::string KindOf(const fs::path& file) {
   if (!fs::exists(file)) throw InputError(fmt::format("{}: no such file", file.string()));
   if (fs::is_directory(file)) throw InputError(fmt::format("{} is a folder; name files", file.string()));
   if (file.extension() == ".urdf") return "arm";
+  if (IsBareRecording(file)) return "lesson";
+  if (file.extension() == ".vtt" || file.extension() == ".srt") return "captions";
   std::ifstream in(file, std::ios::binary);
   if (!in) throw InputError(fmt::format("{} cannot be read", file.string()));
   constexpr int kLinesRead = 200;  // it stands at the top, after comments at most
@@ -36,8 +41,8 @@ std::string KindOf(const fs::path& file) {
     return line.substr(begin, slash - begin);
   }
   throw InputError(
-      fmt::format("{}: no line `dryrig: KIND/1` says what kind of file this is; KIND is lesson, arm, bench, camera, person or "
-                  "sensing",
+      fmt::format("{}: no line `dryrig: KIND/1` says what kind of file this is; KIND is lesson, arm, bench, camera, person, "
+                  "sensing or mapping",
                   file.string()));
 }
 
@@ -71,9 +76,12 @@ void TellArm(const ArmModel& arm) {
 
 /// Reads more than the file: its bench and person must exist, its props fit, and the person reach everything.
 void CheckLesson(const fs::path& file, SceneShelf& shelf) {
-  const Lesson lesson = ReadLesson(file);
-  const Bench& bench = shelf.GetBench(lesson.bench);
-  const PersonSpec& person = shelf.GetPerson(lesson.person);
+  const Lesson& lesson = shelf.GetLesson(file.string());
+  TakeChoice choice;
+  choice.lesson = file.string();
+  choice = WithDefaults(choice, shelf);
+  const Bench& bench = shelf.GetBench(choice.bench);
+  const PersonSpec& person = shelf.GetPerson(choice.person);
   RequireFits(lesson, bench);
   const Performance performance(lesson, bench, person, 1);
   fmt::print("lesson {}: {}\n  {:.1f} s with {} at {}, seed 1\n", lesson.name, lesson.title, performance.duration_s(),
@@ -88,6 +96,7 @@ void CheckLesson(const fs::path& file, SceneShelf& shelf) {
   std::vector<std::string> props;
   for (const Prop& prop : lesson.props) props.push_back(prop.name);
   fmt::print("  props: {}\n", props.empty() ? "none" : fmt::format("{}", fmt::join(props, ", ")));
+  if (lesson.recorded) fmt::print("{}", TellRecorded(*lesson.recorded, performance));
 }
 
 void CheckBench(const fs::path& file) {
@@ -119,6 +128,12 @@ void CheckSensing(const fs::path& file) {
              sensing.heard_delay_s, sensing.word_error_rate * 100);
 }
 
+void CheckMapping(const fs::path& file) {
+  const JointMapping mapping = ParseJointMapping(ReadTextFile(file), file.string());
+  fmt::print("mapping {}: {} points\n", file.stem().string(), mapping.names.size());
+  for (const auto& [point, name] : mapping.names) fmt::print("  {} = {}\n", ToString(point), name.empty() ? "none" : name);
+}
+
 void CheckFile(const fs::path& file, const ArmReadOptions& arm_options, SceneShelf& shelf) {
   const std::string kind = KindOf(file);
   if (kind == "lesson")
@@ -133,9 +148,13 @@ void CheckFile(const fs::path& file, const ArmReadOptions& arm_options, SceneShe
     CheckPerson(file);
   else if (kind == "sensing")
     CheckSensing(file);
+  else if (kind == "captions")
+    fmt::print("{}", TellCaptions(ParseCaptions(ReadTextFile(file, kMostRecordedBytes), file.string()), file.filename().string()));
+  else if (kind == "mapping")
+    CheckMapping(file);
   else
     throw InputError(fmt::format("{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
-                                 Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing"})));
+                                 Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping"})));
 }
 
 int RunCheck(const CheckOptions& options) {
@@ -159,7 +178,7 @@ int RunCheck(const CheckOptions& options) {
 void AddCheck(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = program.add_subcommand("check", "Read scene files, tell what was understood and every file that is bad.");
-  command->add_option("files", options->files, "Lesson, arm, bench, camera, person or sensing files; .urdf files")->required();
+  command->add_option("files", options->files, "Lesson, arm, bench, camera, person, sensing or mapping files; .urdf, .bvh, .csv, .vtt and .srt files")->required();
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");

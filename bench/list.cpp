@@ -4,6 +4,7 @@
 #include <functional>
 #include <nlohmann/json.hpp>
 
+#include "bench/list_lessons.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
 #include "bench/text_table.h"
@@ -80,11 +81,6 @@ std::string DegreesOrMetres(const Joint& joint, double value) {
   return joint.kind == JointKind::kRevolute ? fmt::format("{:.0f} deg", value * 180 / M_PI) : fmt::format("{:.3f} m", value);
 }
 
-SceneRow Describe(const Lesson& lesson) {
-  return {lesson.name,
-          lesson.title,
-          {{"craft", lesson.craft}, {"hard_for", lesson.hard_for}, {"bench", lesson.bench}, {"person", lesson.person}}};
-}
 SceneRow Describe(const ArmModel& arm) {
   return {arm.name,
           arm.title,
@@ -129,7 +125,6 @@ std::vector<SceneRow> DescribeAll(SceneKind kind, Read&& read) {
 }
 
 std::vector<SceneRow> Rows(const std::string& what) {
-  if (what == "lessons") return DescribeAll(SceneKind::kLesson, ReadLesson);
   if (what == "arms") return DescribeAll(SceneKind::kArm, [](const auto& file) { return ReadArm(file); });
   if (what == "people") return DescribeAll(SceneKind::kPerson, ReadPerson);
   if (what == "cameras") return DescribeAll(SceneKind::kCamera, ReadCamera);
@@ -169,18 +164,28 @@ Json ScenesJson(const std::vector<SceneRow>& rows) {
 }
 
 struct ListOptions {
-  std::string what;
+  std::string what, of;
   bool json = false;
 };
 
 int RunList(const ListOptions& options) {
-  static const std::vector<std::string> kKinds{"policies", "metrics", "lessons", "arms",
+  static const std::vector<std::string> kKinds{"policies", "metrics", "lessons", "intents", "arms",
                                                "people",   "cameras", "benches", "sensing"};
   if (std::find(kKinds.begin(), kKinds.end(), options.what) == kKinds.end()) {
     throw InputError(fmt::format("no list of \"{}\"{}", options.what.substr(0, 64), Suggest(options.what, kKinds)));
   }
+  if (options.what == "intents" && options.of.empty()) {
+    throw InputError("list intents: of which lesson? for one, dryrig list intents " + ListScenes(SceneKind::kLesson).front());
+  }
+  if (options.what != "intents" && !options.of.empty()) {
+    throw InputError(fmt::format("list {} takes no \"{}\"; leave it out", options.what, options.of.substr(0, 64)));
+  }
   std::string text;
-  if (options.what == "policies")
+  if (options.what == "lessons")
+    text = ListLessons(options.json);
+  else if (options.what == "intents")
+    text = ListIntents(options.of, options.json);
+  else if (options.what == "policies")
     text = options.json ? PoliciesJson().dump(2) + "\n" : PoliciesText();
   else if (options.what == "metrics")
     text = options.json ? MetricsJson().dump(2) + "\n" : MetricsText();
@@ -195,9 +200,11 @@ int RunList(const ListOptions& options) {
 void AddList(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<ListOptions>();
   CLI::App* command = program.add_subcommand("list", "List what is shipped.");
-  command->add_option("what", options->what, "policies, metrics, lessons, arms, people, cameras, benches or sensing")->required();
+  command->add_option("what", options->what, "policies, metrics, lessons, intents, arms, people, cameras, benches or sensing")
+      ->required();
+  command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
   command->add_flag("--json", options->json, "Print JSON");
-  command->footer("Example:\n  dryrig list policies");
+  command->footer("Examples:\n  dryrig list policies\n  dryrig list intents seedling");
   command->callback([options, exit_code] { *exit_code = RunList(*options); });
 }
 

@@ -67,6 +67,10 @@ int RunTakeCommand(TakeOptions options) {
   out.Write("scorecard.json", json);
   out.Write("timeline.svg", TimelineSvg(take, card));
   for (const std::string& note : prepared.setup.stage.arm.notes) fmt::print(stderr, "note: {}\n", note);
+  if (const TakeSetup& setup = prepared.setup; setup.lesson.recorded) {
+    const Performance performance(setup.lesson, setup.stage.bench, setup.person, setup.seed);
+    for (const std::string& note : performance.notes()) fmt::print(stderr, "note: {}\n", note);
+  }
   if (options.json) {
     fmt::print("{}", json);
   } else {
@@ -88,7 +92,8 @@ void AddTake(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<TakeOptions>();
   TakeChoice& choice = options->choice;
   CLI::App* command = program.add_subcommand("take", "Film one lesson with one policy and score it.");
-  command->add_option("lesson", choice.lesson, "A lesson file or a shipped lesson's name")->required();
+  command->add_option("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)")->required();
+  command->add_option("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
   command->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value")->required();
   command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
   command->add_option("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");

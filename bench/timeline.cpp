@@ -97,6 +97,7 @@ std::string_view FillOf(const Shot& shot) {
     case SubjectKind::kHands:
       return "#cfe3f2";
     case SubjectKind::kProp:
+    case SubjectKind::kTip:
       return "#e5d4ec";
     case SubjectKind::kBench:
       break;

@@ -27,7 +27,7 @@ void RequireWholeIntents(const Take& take) {
     if (intent.shot.subjects.empty()) Refuse(take, fmt::format("intent {} has no subject", n));
     for (const Subject& subject : intent.shot.subjects) {
       const bool known =
-          subject.kind != SubjectKind::kProp ||
+          subject.prop.empty() ||
           std::any_of(take.props.begin(), take.props.end(), [&](const TakeProp& p) { return p.name == subject.prop; });
       if (!known) Refuse(take, fmt::format("intent {} asks for prop \"{}\", which the take has not", n, subject.prop));
     }

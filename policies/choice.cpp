@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "scenes/recorded_lesson.h"
 #include "sim/rng.h"
 
 namespace dryrig {
@@ -34,6 +35,19 @@ std::string DefaultCamera(SceneShelf& shelf) {
     if (camera.focal_min_m == camera.focal_max_m) return name;
   }
   throw InputError("no camera with a prime lens is shipped in " + ScenesFolder().string() + "; name one with --camera");
+}
+
+/// Who lends a recording what it does not tell: how heavily one of that stature is built, which hand is the better one.
+std::string NearestPerson(double stature_m, SceneShelf& shelf) {
+  std::string nearest;
+  double least = 1e9;
+  for (const std::string& name : ListScenes(SceneKind::kPerson)) {
+    const double off = std::abs(shelf.GetPerson(name).stature_m - stature_m);
+    if (off >= least) continue;
+    least = off;
+    nearest = name;
+  }
+  return nearest;
 }
 
 }  // namespace
@@ -80,8 +94,17 @@ const T& SceneShelf::Get(Shelf<T>* shelf, SceneKind kind, const std::string& nam
   return it->second;
 }
 
-const Lesson& SceneShelf::GetLesson(const std::string& name) {
-  return Get(&lessons_, SceneKind::kLesson, name, ReadLesson);
+const Lesson& SceneShelf::GetLesson(const std::string& name, const std::string& captions) {
+  const std::lock_guard lock(mutex_);
+  auto it = lessons_.find({name, captions});
+  if (it == lessons_.end()) {
+    const std::filesystem::path file = FindScene(SceneKind::kLesson, name);
+    if (!captions.empty() && !IsBareRecording(file)) {
+      throw InputError(fmt::format("--captions {} goes with a bare recording (.bvh, .csv); a lesson names its own", captions));
+    }
+    it = lessons_.emplace(std::pair(name, captions), captions.empty() ? ReadLesson(file) : LessonOfRecording(file, captions)).first;
+  }
+  return it->second;
 }
 const ArmModel& SceneShelf::GetArm(const std::string& name) {
   return Get(&arms_, SceneKind::kArm, name, [this](const auto& file) { return ReadArm(file, options_); });
@@ -100,9 +123,10 @@ const Sensing& SceneShelf::GetSensing(const std::string& name) {
 }
 
 TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf) {
-  const Lesson& lesson = shelf.GetLesson(choice.lesson);
+  const Lesson& lesson = shelf.GetLesson(choice.lesson, choice.captions);
   if (choice.bench.empty()) choice.bench = lesson.bench;
   if (choice.person.empty()) choice.person = lesson.person;
+  if (choice.person.empty() && lesson.recorded) choice.person = NearestPerson(lesson.recorded->motion.stature_m, shelf);
   if (choice.bench.empty()) throw InputError(fmt::format("lesson {} names no bench; name one with --bench", lesson.name));
   if (choice.person.empty()) throw InputError(fmt::format("lesson {} names no person; name one with --person", lesson.name));
   if (choice.arm.empty()) choice.arm = DefaultArm();
@@ -117,7 +141,7 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   out.values = choice.policy.values;
   out.MakePolicy();  // refuses unknown keys and values out of range
   TakeSetup& setup = out.setup;
-  setup.lesson = shelf.GetLesson(choice.lesson);
+  setup.lesson = shelf.GetLesson(choice.lesson, choice.captions);
   setup.stage = MakeStage(shelf.GetBench(choice.bench), shelf.GetArm(choice.arm), shelf.GetCamera(choice.camera));
   setup.person = shelf.GetPerson(choice.person);
   setup.sensing = shelf.GetSensing(choice.sensing);
@@ -136,6 +160,11 @@ std::vector<StoredInput> InputsOf(const TakeSetup& setup) {
     out.push_back({fmt::format("{:016x}", HashText(scene.text)), std::string(ToString(kind)), scene.name, scene.text});
   };
   add(SceneKind::kLesson, setup.lesson);
+  if (setup.lesson.recorded) {
+    for (const RecordedFile& file : setup.lesson.recorded->files) {
+      out.push_back({fmt::format("{:016x}", HashText(file.text)), file.kind, file.name, file.text});
+    }
+  }
   add(SceneKind::kArm, setup.stage.arm);
   add(SceneKind::kBench, setup.stage.bench);
   add(SceneKind::kPerson, setup.person);
@@ -146,6 +175,7 @@ std::vector<StoredInput> InputsOf(const TakeSetup& setup) {
 
 std::string CommandFor(const TakeChoice& choice, const std::string& out) {
   std::string command = "dryrig take " + QuotedForShell(choice.lesson) + " --policy " + QuotedForShell(choice.policy.name);
+  if (!choice.captions.empty()) command += " --captions " + QuotedForShell(choice.captions);
   for (const auto& [key, value] : choice.policy.values) command += fmt::format(" --set {}={}", key, value);
   for (const auto& [option, value] :
        {std::pair("--arm", &choice.arm), std::pair("--bench", &choice.bench), std::pair("--person", &choice.person),

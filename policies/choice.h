@@ -39,6 +39,7 @@ struct TakeChoice {
   std::string arm, bench, person, camera, sensing;
   uint64_t seed = 1;
   double physics_hz = 240;
+  std::string captions;  // of a bare recording; empty: none
 };
 
 /// Scene files, each read once. May be used by several threads.
@@ -46,7 +47,7 @@ class SceneShelf {
  public:
   explicit SceneShelf(ArmReadOptions options = {}) : options_(std::move(options)) {}
   /// @throws InputError, for a name with a suggestion.
-  const Lesson& GetLesson(const std::string& name);
+  const Lesson& GetLesson(const std::string& name, const std::string& captions = {});
   const ArmModel& GetArm(const std::string& name);
   const Bench& GetBench(const std::string& name);
   const PersonSpec& GetPerson(const std::string& name);
@@ -61,7 +62,7 @@ class SceneShelf {
 
   ArmReadOptions options_;
   std::mutex mutex_;
-  Shelf<Lesson> lessons_;
+  std::map<std::pair<std::string, std::string>, Lesson> lessons_;  // by name and captions
   Shelf<ArmModel> arms_;
   Shelf<Bench> benches_;
   Shelf<PersonSpec> people_;
@@ -69,7 +70,8 @@ class SceneShelf {
   Shelf<Sensing> sensings_;
 };
 
-/// The same choice with nothing left empty: bench and person from the lesson, the first shipped arm, the first shipped prime,
+/// The same choice with nothing left empty: bench and person from the lesson (a recorded one that names no person: the
+/// shipped one nearest in stature), the first shipped arm, the first shipped prime,
 /// sensing `good`. @throws InputError.
 TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf);
 

@@ -34,12 +34,13 @@ SubjectGeometry MeasureTracked(const Shot& shot, const SceneFilter& scene, const
         nominal_m = std::max(nominal_m, scene.hand_length_m());
         break;
       }
-      case SubjectKind::kProp: {
+      case SubjectKind::kProp:
+      case SubjectKind::kTip: {  // where the tip is no tracker tells: the tool's middle stands for it
         const int i = scene.FindProp(subject.prop);
         if (i < 0) break;
         const auto& prop = scene.props()[static_cast<size_t>(i)];
         points.push_back(prop.p_WP);
-        nominal_m = std::max(nominal_m, prop.extent_m);
+        nominal_m = std::max(nominal_m, subject.kind == SubjectKind::kTip ? kTipExtent_m : prop.extent_m);
         break;
       }
       case SubjectKind::kBench: {

@@ -20,7 +20,8 @@ struct BeatRow {
 constexpr std::array kBeats{
     BeatRow{BeatKind::kAddress, "address"}, BeatRow{BeatKind::kReach, "reach"},    BeatRow{BeatKind::kWork, "work"},
     BeatRow{BeatKind::kPoint, "point"},     BeatRow{BeatKind::kHoldUp, "hold_up"}, BeatRow{BeatKind::kPutDown, "put_down"},
-    BeatRow{BeatKind::kTurn, "turn"},       BeatRow{BeatKind::kSay, "say"},        BeatRow{BeatKind::kPause, "pause"}};
+    BeatRow{BeatKind::kTurn, "turn"},       BeatRow{BeatKind::kSay, "say"},        BeatRow{BeatKind::kPause, "pause"},
+    BeatRow{BeatKind::kGlance, "glance"},   BeatRow{BeatKind::kPass, "pass"},      BeatRow{BeatKind::kStepBack, "step_back"}};
 
 struct MotionRow {
   WorkMotion motion;
@@ -36,23 +37,13 @@ HandChoice ReadHand(const YamlMap& map, const std::string& key = "hand") {
   return node->Choice<HandChoice>({{"dominant", HandChoice::kDominant}, {"other", HandChoice::kOther}});
 }
 
-/// A word through a parser that does not know where it stands.
-template <class Parse>
-auto ReadWord(const YamlNode& node, std::string_view expected, Parse parse) {
-  const std::string word = node.Scalar(expected);
-  try {
-    return parse(word);
-  } catch (const InputError& e) {
-    node.Fail(e.what());
-  }
-}
-
 class BeatReader {
  public:
   explicit BeatReader(const std::vector<Prop>& props) : props_(props), at_m_(props.size()) {
     for (size_t i = 0; i < props.size(); ++i) {
       names_.push_back(props[i].name);
       at_m_[i] = props[i].at_m;
+      on_.push_back(props[i].on);
     }
   }
 
@@ -74,7 +65,7 @@ class BeatReader {
       node.FailPlain(
           fmt::format("the lesson lasts {} s by here, at most {} s are allowed; shorten it or split it", total_s_, kMostTotal_s));
     }
-    beat.intent = ReadIntent(map, beat);
+    beat.intent = ReadIntent(map, beat, props_);
     return beat;
   }
 
@@ -105,6 +96,16 @@ class BeatReader {
       case BeatKind::kPause:
         beat->for_s = node.Map({"for_s"}).Number("for_s", kFor_s);
         return;
+      case BeatKind::kGlance:
+        return ReadGlance(node, beat);
+      case BeatKind::kPass:
+        return ReadPass(node, beat);
+      case BeatKind::kStepBack: {
+        const YamlMap map = node.Map({"by_mm", "for_s", "say"});
+        beat->back_m = map.Number("by_mm", {100, 1200});
+        beat->for_s = map.Number("for_s", kFor_s);
+        return ReadSay(map, beat);
+      }
     }
   }
 
@@ -195,8 +196,41 @@ class BeatReader {
     Held(beat->hand) = beat->prop;
   }
 
+  void ReadGlance(const YamlNode& node, Beat* beat) {
+    const YamlMap map = node.Map({"at", "for_s", "say"});
+    const YamlNode at = map.At("at");
+    beat->for_s = map.Number("for_s", kFor_s);
+    ReadSay(map, beat);
+    const std::string word = at.Scalar("a prop's name, camera, left or right");
+    for (const auto& [aside, name] :
+         {std::pair{GlanceAt::kCamera, "camera"}, {GlanceAt::kLeft, "left"}, {GlanceAt::kRight, "right"}}) {
+      if (word != name) continue;
+      if (IndexOf(word) < names_.size()) {
+        at.FailPlain(
+            fmt::format("glance at \"{}\": a prop has this name, so it is not clear what is meant; rename the prop", word));
+      }
+      beat->glance_at = aside;
+      return;
+    }
+    beat->prop = KnownProp(at, "glance at");
+  }
+
+  void ReadPass(const YamlNode& node, Beat* beat) {
+    const YamlMap map = node.Map({"hand", "say"});
+    beat->hand = ReadHand(map);
+    ReadSay(map, beat);
+    const HandChoice to = beat->hand == HandChoice::kOther ? HandChoice::kDominant : HandChoice::kOther;
+    beat->prop = Held(beat->hand);
+    if (beat->prop.empty()) {
+      node.FailPlain(fmt::format("pass: the {} hand holds nothing by then; let it reach to something first", Word(beat->hand)));
+    }
+    RequireEmpty(node, to, fmt::format("pass \"{}\"", beat->prop));
+    Held(to) = beat->prop;
+    Held(beat->hand).clear();
+  }
+
   void ReadPutDown(const YamlNode& node, Beat* beat) {
-    const YamlMap map = node.Map({"hand", "at_mm", "say"});
+    const YamlMap map = node.Map({"hand", "at_mm", "on", "say"});
     beat->hand = ReadHand(map);
     ReadSay(map, beat);
     beat->prop = Held(beat->hand);
@@ -206,76 +240,19 @@ class BeatReader {
     }
     const size_t moved = IndexOf(beat->prop);
     if (map.Has("at_mm")) beat->to_m = map.Vector<2>("at_mm", {-2000, 2000});
+    if (const auto on = map.Find("on")) {
+      beat->on = on->Name();
+      if (!beat->to_m) on->FailPlain(fmt::format("put_down: on shelf \"{}\", but where? give at_mm", beat->on));
+    }
     at_m_[moved] = beat->to_m.value_or(props_[moved].at_m);
+    on_[moved] = beat->to_m ? beat->on : props_[moved].on;
     Held(beat->hand).clear();
     for (size_t i = 0; i < props_.size(); ++i) {
-      if (i == moved || IsHeld(props_[i].name) || !FootprintsOverlap(props_[moved], at_m_[moved], props_[i], at_m_[i])) continue;
+      if (i == moved || IsHeld(props_[i].name) || on_[i] != on_[moved]) continue;
+      if (!FootprintsOverlap(props_[moved], at_m_[moved], props_[i], at_m_[i])) continue;
       node.FailPlain(fmt::format("put_down: \"{}\" at [{}, {}] mm would lie on \"{}\"; give another at_mm", beat->prop,
                                  at_m_[moved].x() * 1000, at_m_[moved].y() * 1000, props_[i].name));
     }
-  }
-
-  std::optional<Intent> ReadIntent(const YamlMap& beat_map, const Beat& beat) const {
-    const auto node = beat_map.Find("intent");
-    if (!node) return Derived(beat);
-    if (node->kind() == YamlNode::Kind::kScalar) {
-      if (node->Scalar("none") == "none") return std::nullopt;
-      node->Fail(
-          fmt::format("\"{}\" is no intent; give a map with subject and size, or none", node->Scalar("none").substr(0, 40)));
-    }
-    const YamlMap map = node->Map({"subject", "size", "angle", "composition", "cue"});
-    Intent intent;
-    intent.shot.subjects = ReadSubjects(map.At("subject"));
-    intent.shot.size = ReadWord(map.At("size"), "a shot size", ParseShotSize);
-    const bool face_first = intent.shot.subjects.front().kind == SubjectKind::kFace;
-    intent.shot.angle = face_first ? ShotAngle::kEyeLevel : ShotAngle::kHighAngle;
-    if (const auto angle = map.Find("angle")) intent.shot.angle = ReadWord(*angle, "an angle", ParseShotAngle);
-    if (const auto point = map.Find("composition")) intent.shot.composition = ReadWord(*point, "a composition", ParseComposition);
-    intent.cue = beat.say.empty() ? CueEnd::kAction : CueEnd::kLater;
-    if (const auto cue = map.Find("cue")) {
-      intent.cue = cue->Choice<CueEnd>({{"action", CueEnd::kAction}, {"sentence", CueEnd::kSentence}, {"later", CueEnd::kLater}});
-      if (intent.cue == CueEnd::kSentence && beat.say.empty())
-        cue->Fail("\"sentence\", but this beat says nothing; add `say` or use action");
-      if (intent.cue == CueEnd::kAction && beat.kind == BeatKind::kSay) {
-        cue->Fail("\"action\", but this beat is talk alone; use sentence");
-      }
-    }
-    return intent;
-  }
-
-  std::vector<Subject> ReadSubjects(const YamlNode& node) const {
-    std::vector<YamlNode> nodes{node};
-    if (node.kind() == YamlNode::Kind::kList) nodes = node.List(1, 6);
-    std::vector<Subject> subjects;
-    for (const YamlNode& one : nodes) {
-      Subject subject = ReadWord(one, "a subject", ParseSubject);
-      if (subject.kind == SubjectKind::kProp) RequireKnown(one, subject.prop, "intent of");
-      if (std::find(subjects.begin(), subjects.end(), subject) != subjects.end()) one.Fail("named twice; keep one");
-      subjects.push_back(std::move(subject));
-    }
-    return subjects;
-  }
-
-  /// What a good operator shows of an action when the author says nothing.
-  static std::optional<Intent> Derived(const Beat& beat) {
-    const Subject prop{SubjectKind::kProp, beat.prop};
-    switch (beat.kind) {
-      case BeatKind::kAddress:
-        return Intent{{{Subject{SubjectKind::kFace, ""}}, ShotSize::kMedium, ShotAngle::kEyeLevel}, CueEnd::kAction};
-      case BeatKind::kWork:
-        return Intent{{{Subject{SubjectKind::kHands, ""}}, ShotSize::kCloseUp, ShotAngle::kHighAngle}, CueEnd::kAction};
-      case BeatKind::kPoint:
-        return Intent{{{prop}, ShotSize::kCloseUp, ShotAngle::kHighAngle}, CueEnd::kAction};
-      case BeatKind::kHoldUp:
-        return Intent{{{prop}, ShotSize::kCloseUp, ShotAngle::kEyeLevel}, CueEnd::kAction};
-      case BeatKind::kReach:
-      case BeatKind::kPutDown:
-      case BeatKind::kTurn:
-      case BeatKind::kSay:
-      case BeatKind::kPause:
-        break;
-    }
-    return std::nullopt;
   }
 
   static const char* Word(HandChoice hand) { return hand == HandChoice::kOther ? "other" : "dominant"; }
@@ -286,14 +263,9 @@ class BeatReader {
     return static_cast<size_t>(std::find(names_.begin(), names_.end(), prop) - names_.begin());
   }
 
-  void RequireKnown(const YamlNode& node, const std::string& name, std::string_view action) const {
-    if (IndexOf(name) < names_.size()) return;
-    const std::string mend = names_.empty() ? "; the lesson has no props, list them under `props`" : Suggest(name, names_);
-    node.FailPlain(fmt::format("{} \"{}\": no such prop{}", action, name.substr(0, 40), mend));
-  }
   std::string KnownProp(const YamlNode& node, std::string_view action) const {
     std::string name = node.Scalar("a prop's name");
-    RequireKnown(node, name, action);
+    RequireProp(node, name, action, props_);
     return name;
   }
   void RequireEmpty(const YamlNode& node, HandChoice hand, const std::string& action) {
@@ -309,7 +281,8 @@ class BeatReader {
 
   const std::vector<Prop>& props_;
   std::vector<std::string> names_;
-  std::vector<Eigen::Vector2d> at_m_;  // where each prop lies, or lay last
+  std::vector<Eigen::Vector2d> at_m_;  // where each prop lies, or lay last,
+  std::vector<std::string> on_;        // and on what
   std::array<std::string, 2> held_;    // by the dominant and the other hand; empty: nothing
   double total_s_ = 0;
 };
@@ -321,6 +294,10 @@ std::string_view ToString(BeatKind kind) {
 }
 std::string_view ToString(WorkMotion motion) {
   return kMotions[static_cast<size_t>(motion)].key;
+}
+
+std::string_view ToString(LessonSet set) {
+  return set == LessonSet::kTest ? "test" : "train";
 }
 
 std::vector<Beat> ReadBeats(const YamlNode& node, const std::vector<Prop>& props) {

@@ -20,12 +20,26 @@ Body ReadKeepOut(const YamlNode& node, size_t index) {
   return {map.At("name").Name(), ReadShape(map, 5000), ReadPose(map, kPlace_mm)};
 }
 
+/// Level, or nothing would stay on it: hence no rpy_deg.
+Body ReadShelf(const YamlNode& node, size_t index) {
+  const YamlMap map = node.In(fmt::format("shelf {}", index + 1)).Map({"name", "box", "at_mm"});
+  return {map.At("name").Name(), ReadShape(map, 2000), ReadPose(map, kPlace_mm)};
+}
+
+/// The things fixed to the bench, so that each has a name of its own.
+void Add(const YamlNode& node, const std::string& what, Body body, Bench* bench) {
+  const bool taken = body.name == "bench" || std::any_of(bench->keep_out.begin(), bench->keep_out.end(),
+                                                         [&](const Body& b) { return b.name == body.name; });
+  if (taken) node.FailPlain(fmt::format("{}: the name \"{}\" is taken; choose another", what, body.name));
+  bench->keep_out.push_back(std::move(body));
+}
+
 }  // namespace
 
 Bench ParseBench(const std::string& text, const std::string& file_name) {
-  const YamlMap map =
-      YamlNode::Parse(text, file_name)
-          .Document("bench", {"title", "width_mm", "depth_mm", "height_mm", "thickness_mm", "standoff_mm", "mount", "keep_out"});
+  const YamlMap map = YamlNode::Parse(text, file_name)
+                          .Document("bench", {"title", "width_mm", "depth_mm", "height_mm", "thickness_mm", "standoff_mm",
+                                              "mount", "shelves", "keep_out"});
   Bench bench;
   bench.name = std::filesystem::path(file_name).stem().string();
   bench.title = map.Text("title");
@@ -40,15 +54,16 @@ Bench ParseBench(const std::string& text, const std::string& file_name) {
     mount.At("at_mm").Fail(
         fmt::format("the arm's base would be {} mm below the floor; z starts at 0", -1000 * bench.X_WB.translation().z()));
   }
+  if (const auto shelves = map.Find("shelves")) {
+    const std::vector<YamlNode> nodes = shelves->List(0, 10);
+    for (size_t i = 0; i < nodes.size(); ++i) {
+      bench.shelves.push_back(ReadShelf(nodes[i], i));
+      Add(nodes[i], fmt::format("shelf {}", i + 1), bench.shelves.back(), &bench);
+    }
+  }
   if (const auto keep_out = map.Find("keep_out")) {
     const std::vector<YamlNode> nodes = keep_out->List(0, 50);
-    for (size_t i = 0; i < nodes.size(); ++i) {
-      Body body = ReadKeepOut(nodes[i], i);
-      const bool taken = body.name == "bench" || std::any_of(bench.keep_out.begin(), bench.keep_out.end(),
-                                                             [&](const Body& b) { return b.name == body.name; });
-      if (taken) nodes[i].FailPlain(fmt::format("keep-out {}: the name \"{}\" is taken; choose another", i + 1, body.name));
-      bench.keep_out.push_back(std::move(body));
-    }
+    for (size_t i = 0; i < nodes.size(); ++i) Add(nodes[i], fmt::format("keep-out {}", i + 1), ReadKeepOut(nodes[i], i), &bench);
   }
   bench.text = text;
   return bench;
@@ -64,6 +79,22 @@ Body BenchTop(const Bench& bench) {
   top.shape = Shape::Box({bench.width_m / 2, bench.depth_m / 2, bench.thickness_m / 2});
   top.X_LS.translation() = Eigen::Vector3d(0, bench.depth_m / 2, bench.height_m - bench.thickness_m / 2);
   return top;
+}
+
+const Body& ShelfOf(const Bench& bench, const std::string& name) {
+  std::vector<std::string> names;
+  for (const Body& shelf : bench.shelves) {
+    if (shelf.name == name) return shelf;
+    names.push_back(shelf.name);
+  }
+  throw InputError(
+      fmt::format("bench {} has no shelf \"{}\"{}", bench.name, name, names.empty() ? "; it has none" : Suggest(name, names)));
+}
+
+double TopHeight_m(const Bench& bench, const std::string& on) {
+  if (on.empty()) return bench.height_m;
+  const Body& shelf = ShelfOf(bench, on);
+  return shelf.X_LS.translation().z() + shelf.shape.half_m.z();
 }
 
 }  // namespace dryrig

@@ -14,6 +14,7 @@ namespace {
 
 constexpr double kMost_mm = 600;  // what one person lifts and turns at a bench
 constexpr size_t kMostProps = 40;
+constexpr double kTipOff_mm = 1;  // rounding of a file's numbers
 
 bool IsBox(const Prop& prop) {
   return prop.shape.kind == ShapeKind::kBox;
@@ -39,10 +40,28 @@ bool CircleMeetsBox(const Eigen::Vector2d& centre_m, double radius_m, const Prop
   return std::hypot(dx, dy) < radius_m;
 }
 
+/// Distance of a point from the surface of a shape that a lesson can give; negative inside.
+double OffSurface_m(const Shape& shape, const Eigen::Vector3d& p) {
+  const auto beyond = [](const auto& over) { return over.cwiseMax(0.0).norm() + std::min(over.maxCoeff(), 0.0); };
+  const double across = std::hypot(p.x(), p.y());
+  switch (shape.kind) {
+    case ShapeKind::kBox:
+      return beyond(Eigen::Vector3d(p.cwiseAbs() - shape.half_m));
+    case ShapeKind::kCylinder:
+      return beyond(Eigen::Vector2d(across - shape.radius_m, std::abs(p.z()) - shape.half_length_m));
+    case ShapeKind::kCapsule:
+      return std::hypot(across, std::max(0.0, std::abs(p.z()) - shape.half_length_m)) - shape.radius_m;
+    case ShapeKind::kSphere:
+    case ShapeKind::kHull:
+      break;
+  }
+  return p.norm() - shape.BoundingRadius();
+}
+
 Prop ReadProp(const YamlNode& node, size_t index) {
   std::vector<std::string> known{"name"};
   known.insert(known.end(), ShapeKeys().begin(), ShapeKeys().end());
-  for (const char* key : {"at_mm", "yaw_deg", "mass_g", "colour"}) known.emplace_back(key);
+  for (const char* key : {"at_mm", "on", "yaw_deg", "mass_g", "colour", "tip_mm"}) known.emplace_back(key);
   const YamlMap map = node.In(fmt::format("prop {}", index + 1)).Map(known);
   Prop prop;
   prop.name = map.At("name").Name();
@@ -51,9 +70,18 @@ Prop ReadProp(const YamlNode& node, size_t index) {
   }
   prop.shape = ReadShape(map, kMost_mm);
   prop.at_m = map.Vector<2>("at_mm", {-2000, 2000});
+  if (const auto on = map.Find("on")) prop.on = on->Name();
   prop.yaw_rad = map.Number("yaw_deg", {-360, 360}, 0);
   prop.mass_kg = map.Number("mass_g", {0.1, 20'000});
   if (map.Has("colour")) prop.colour = map.Vector<3>("colour", {0, 1});
+  if (map.Has("tip_mm")) {
+    prop.tip_m = map.Vector<3>("tip_mm", {-kMost_mm, kMost_mm});
+    const double off_mm = 1000 * OffSurface_m(prop.shape, *prop.tip_m);
+    if (std::abs(off_mm) > kTipOff_mm) {
+      map.At("tip_mm").Fail(fmt::format("{:.1f} mm {} the surface of \"{}\"; give a point on it, seen from its centre",
+                                        std::abs(off_mm), off_mm < 0 ? "below" : "off", prop.name));
+    }
+  }
   prop.pos = node.pos();
   return prop;
 }
@@ -86,7 +114,7 @@ std::vector<Prop> ReadProps(const YamlNode& node) {
     for (const Prop& other : props) {
       if (other.name == prop.name)
         nodes[i].FailPlain(fmt::format("prop {}: the name \"{}\" is taken; choose another", i + 1, prop.name));
-      if (FootprintsOverlap(prop, prop.at_m, other, other.at_m)) {
+      if (prop.on == other.on && FootprintsOverlap(prop, prop.at_m, other, other.at_m)) {
         nodes[i].FailPlain(fmt::format("prop {}: \"{}\" at [{}, {}] mm lies on \"{}\" at [{}, {}] mm; move one", i + 1, prop.name,
                                        prop.at_m.x() * 1000, prop.at_m.y() * 1000, other.name, other.at_m.x() * 1000,
                                        other.at_m.y() * 1000));

@@ -57,7 +57,7 @@ PersonSpec WithRatios(PersonSpec spec) {
 }
 
 PersonSpec ParsePerson(const std::string& text, const std::string& file_name) {
-  std::vector<std::string> known{"title", "stature_mm", "mass_kg", "handed", "seated", "seat_height_mm", "pace"};
+  std::vector<std::string> known{"title", "stature_mm", "mass_kg", "handed", "seated", "seat_height_mm", "pace", "fidget"};
   for (const Length& length : kLengths) known.emplace_back(length.key);
   const YamlMap map = YamlNode::Parse(text, file_name).Document("person", known);
   PersonSpec spec;
@@ -77,6 +77,7 @@ PersonSpec ParsePerson(const std::string& text, const std::string& file_name) {
     spec.*length.field = map.Number(length.key, {kLeastOfShare * mean_mm, kMostOfShare * mean_mm}, 0);
   }
   spec.pace = map.Number("pace", {0.5, 2}, 1);
+  spec.fidget = map.Number("fidget", {0, 1}, 0);
   spec = WithRatios(std::move(spec));
   RequireAscending(spec, map);
   spec.text = text;

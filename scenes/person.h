@@ -20,6 +20,7 @@ struct PersonSpec {
   double hip_half_breadth_m = 0;
   double head_height_m = 0;       // chin to crown
   double pace = 1;                // movement times divided by it, [0.5, 2]
+  double fidget = 0;              // small glances and shifts of weight that mean nothing, [0, 1]
   std::string text;
 };
 

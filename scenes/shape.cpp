@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 namespace dryrig {
@@ -53,6 +54,19 @@ double Shape::BoundingRadius() const {
     }
   }
   return 0;
+}
+
+double Shape::Below() const {
+  switch (kind) {
+    case ShapeKind::kSphere: return radius_m;
+    case ShapeKind::kCapsule: return half_length_m + radius_m;
+    case ShapeKind::kCylinder: return half_length_m;
+    case ShapeKind::kBox: return half_m.z();
+    case ShapeKind::kHull: break;
+  }
+  double below_m = -std::numeric_limits<double>::infinity();
+  for (const Eigen::Vector3d& p : points) below_m = std::max(below_m, -p.z());
+  return below_m;
 }
 
 }  // namespace dryrig

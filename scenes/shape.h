@@ -24,6 +24,8 @@ struct Shape {
 
   /// Radius of the least sphere about the origin of S that holds the solid.
   double BoundingRadius() const;
+  /// From the origin of S down to its lowest point.
+  double Below() const;
 };
 
 /// A solid fixed to a frame L (an arm link, the world), under a name a person can read.

@@ -72,7 +72,8 @@ double WantedFrameHeights(const Shot& shot) {
     switch (subject.kind) {
       case SubjectKind::kFace: heights = std::max(heights, row.face); break;
       case SubjectKind::kHands: heights = std::max(heights, row.hands); break;
-      case SubjectKind::kProp: heights = std::max(heights, row.prop); break;
+      case SubjectKind::kProp:
+      case SubjectKind::kTip: heights = std::max(heights, row.prop); break;
       case SubjectKind::kBench: heights = std::max(heights, row.bench); break;
     }
   }
@@ -97,6 +98,7 @@ std::string ToString(const Subject& subject) {
     case SubjectKind::kFace: return "face";
     case SubjectKind::kHands: return "hands";
     case SubjectKind::kBench: return "bench";
+    case SubjectKind::kTip: return "tip:" + subject.prop;
     case SubjectKind::kProp: break;
   }
   return "prop:" + subject.prop;
@@ -117,7 +119,9 @@ Subject ParseSubject(std::string_view word) {
   if (word == "hands") return {SubjectKind::kHands, ""};
   if (word == "bench") return {SubjectKind::kBench, ""};
   if (word.starts_with("prop:") && word.size() > 5) return {SubjectKind::kProp, std::string(word.substr(5))};
-  throw InputError(fmt::format("no subject \"{}\"{}", word.substr(0, 64), Suggest(word, {"face", "hands", "bench", "prop:NAME"})));
+  if (word.starts_with("tip:") && word.size() > 4) return {SubjectKind::kTip, std::string(word.substr(4))};
+  throw InputError(
+      fmt::format("no subject \"{}\"{}", word.substr(0, 64), Suggest(word, {"face", "hands", "bench", "prop:NAME", "tip:NAME"})));
 }
 
 }  // namespace dryrig

@@ -10,11 +10,11 @@ namespace dryrig {
 enum class ShotSize { kWide, kMedium, kCloseUp, kExtremeCloseUp };
 enum class ShotAngle { kEyeLevel, kHighAngle, kOverhead };
 enum class Composition { kCentre, kUpperLeft, kUpperRight, kLowerLeft, kLowerRight };  // centre or a thirds intersection
-enum class SubjectKind { kFace, kHands, kProp, kBench };
+enum class SubjectKind { kFace, kHands, kProp, kBench, kTip };
 
 struct Subject {
   SubjectKind kind = SubjectKind::kHands;
-  std::string prop;  // its name, for kProp alone
+  std::string prop;  // its name, for kProp and kTip alone
   bool operator==(const Subject&) const = default;
 };
 
@@ -35,7 +35,7 @@ double WantedElevation_rad(ShotAngle angle);
 struct FramePoint { double x, y; };
 FramePoint CompositionPoint(Composition composition, double aspect);
 
-/// Words as lessons spell them: `close-up`, `eye-level`, `prop:awl`, `upper-left`.
+/// Words as lessons spell them: `close-up`, `eye-level`, `prop:awl`, `tip:awl`, `upper-left`.
 std::string_view ToString(ShotSize size);
 std::string_view ToString(ShotAngle angle);
 std::string_view ToString(Composition composition);

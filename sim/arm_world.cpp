@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <limits>
 
 #include "BulletDynamics/Featherstone/btMultiBodyConstraintSolver.h"
 #include "BulletDynamics/Featherstone/btMultiBodyDynamicsWorld.h"
@@ -22,29 +21,10 @@ enum Group : int { kBenchGroup = 1, kPropGroup = 2, kArmGroup = 4 };
 constexpr double kFriction = 0.6;           // Coulomb, of every pair: sqrt is not taken, Bullet multiplies the two
 constexpr double kRollingFriction = 0.002;  // m: a ball on a bench comes to rest
 
-/// From a solid's origin down to its lowest point.
-double Below_m(const Shape& shape) {
-  switch (shape.kind) {
-    case ShapeKind::kSphere:
-      return shape.radius_m;
-    case ShapeKind::kCapsule:
-      return shape.radius_m + shape.half_length_m;
-    case ShapeKind::kCylinder:
-      return shape.half_length_m;
-    case ShapeKind::kBox:
-      return shape.half_m.z();
-    case ShapeKind::kHull:
-      break;
-  }
-  double below_m = -std::numeric_limits<double>::infinity();
-  for (const Eigen::Vector3d& point : shape.points) below_m = std::max(below_m, -point.z());
-  return below_m;
-}
-
-/// Where the lesson lays a prop: upright on the bench.
+/// Where the lesson lays a prop: upright on the bench or a shelf.
 Eigen::Isometry3d AtRest(const Prop& prop, const Bench& bench) {
   Eigen::Isometry3d X_WP = Eigen::Isometry3d::Identity();
-  X_WP.translation() = Eigen::Vector3d(prop.at_m.x(), prop.at_m.y(), bench.height_m + Below_m(prop.shape));
+  X_WP.translation() = Eigen::Vector3d(prop.at_m.x(), prop.at_m.y(), TopHeight_m(bench, prop.on) + prop.shape.Below());
   X_WP.rotate(Eigen::AngleAxisd(prop.yaw_rad, Eigen::Vector3d::UnitZ()));
   return X_WP;
 }
@@ -82,18 +62,23 @@ struct ArmWorld::Impl {
 
   ~Impl() {
     for (PropBody& prop : props) world.removeRigidBody(prop.body.get());
-    world.removeRigidBody(bench.get());
+    for (auto& still : bench) world.removeRigidBody(still.get());
     for (auto& collider : link_colliders) world.removeCollisionObject(collider.get());
     world.removeMultiBody(multibody.get());
   }
 
+  /// The top and the shelves: what props can lie on.
   void AddBench(const Bench& model) {
-    const Body top = BenchTop(model);
-    bench = std::make_unique<btRigidBody>(0, nullptr, shapes.Make(top.shape));
-    bench->setWorldTransform(ToBt(top.X_LS));
-    bench->setFriction(kFriction);
-    bench->setRollingFriction(kRollingFriction);
-    world.addRigidBody(bench.get(), kBenchGroup, kPropGroup | kArmGroup);
+    std::vector<Body> bodies{BenchTop(model)};
+    bodies.insert(bodies.end(), model.shelves.begin(), model.shelves.end());
+    for (const Body& body : bodies) {
+      auto still = std::make_unique<btRigidBody>(0, nullptr, shapes.Make(body.shape));
+      still->setWorldTransform(ToBt(body.X_LS));
+      still->setFriction(kFriction);
+      still->setRollingFriction(kRollingFriction);
+      world.addRigidBody(still.get(), kBenchGroup, kPropGroup | kArmGroup);
+      bench.push_back(std::move(still));
+    }
   }
 
   void AddArm(const Eigen::VectorXd& q0) {
@@ -209,7 +194,7 @@ struct ArmWorld::Impl {
   BulletShapes shapes;
   Colliders parts;
   btMultiBodyDynamicsWorld world{&parts.dispatcher, &parts.broadphase, &parts.solver, &parts.configuration};
-  std::unique_ptr<btRigidBody> bench;
+  std::vector<std::unique_ptr<btRigidBody>> bench;
   std::unique_ptr<btMultiBody> multibody;
   std::vector<std::unique_ptr<btMultiBodyLinkCollider>> link_colliders;
   std::vector<PropBody> props;

@@ -15,7 +15,7 @@ struct JointSetPoint {
   Eigen::VectorXd q, qd, qdd;
 };
 
-/// The running Bullet world: arm, bench, props. One a take, never reset. The arm is a btMultiBody with joint torques from the
+/// The running Bullet world: arm, bench with its shelves, props. One a take, never reset. The arm is a btMultiBody with joint torques from the
 /// servo: computed torque on the modelled arm (all of its mass, `payload_known` of the camera's), latency, torque limits.
 /// Props lie free as rigid bodies or follow the hand. The person is not in the world: contact is measured, never pushed.
 class ArmWorld {

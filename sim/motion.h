@@ -45,12 +45,14 @@ class MinJerkTrack {
 
   explicit MinJerkTrack(const Value& start = Value::Zero()) : first_(start), last_(start) {}
 
-  /// Moves from the value reached so far to `to` within [t0, t1]; half-way it lies `arc` beside the straight course.
+  /// Moves from the value reached so far to `to` within [t0, t1]; at half of that time it lies `arc` beside the course. `early`
+  /// in [0, 1): how much sooner than half-way it is fastest, as a reach to a small thing is: along the course its clock runs as
+  /// tau + early tau (1 - tau).
   /// @pre end_s() <= t0 < t1.
-  void MoveTo(double t0_s, double t1_s, const Value& to, const Value& arc = Value::Zero()) {
-    assert(t0_s >= end_s() && t1_s > t0_s);
+  void MoveTo(double t0_s, double t1_s, const Value& to, const Value& arc = Value::Zero(), double early = 0) {
+    assert(t0_s >= end_s() && t1_s > t0_s && early >= 0 && early < 1);
     starts_.push_back(t0_s);
-    pieces_.push_back({t0_s, 1 / (t1_s - t0_s), last_, to - last_, arc});
+    pieces_.push_back({t0_s, 1 / (t1_s - t0_s), early, last_, to - last_, arc});
     last_ = to;
     end_s_ = t1_s;
   }
@@ -61,7 +63,8 @@ class MinJerkTrack {
     const Piece& piece = pieces_[static_cast<size_t>(after - starts_.begin()) - 1];
     const double tau = (t_s - piece.start_s) * piece.rate;
     if (tau >= 1) return piece.from + piece.step;
-    return piece.from + MinJerk(tau) * piece.step + MinJerkBump(tau) * piece.arc;
+    const double course = tau + piece.early * tau * (1 - tau);
+    return piece.from + MinJerk(course) * piece.step + MinJerkBump(tau) * piece.arc;
   }
 
   const Value& last() const { return last_; }
@@ -69,7 +72,7 @@ class MinJerkTrack {
 
  private:
   struct Piece {
-    double start_s, rate;
+    double start_s, rate, early;
     Value from, step, arc;
   };
   Value first_, last_;

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
+#include "sim/recorded_play.h"
 #include "sim/script.h"
 
 namespace dryrig {
@@ -16,7 +18,8 @@ using Eigen::Vector3d;
 struct Performance::Impl {
   PersonBuild build;
   PersonBody body;
-  Script script;
+  Script script;  // of a recorded lesson its time line alone
+  std::optional<RecordedPlay> recorded;
 
   double Clamp(double t_s) const {
     if (!std::isfinite(t_s)) throw RunError(fmt::format("performance: time {} s is not a number; ask for a finite one", t_s));
@@ -32,10 +35,21 @@ struct Performance::Impl {
     in.roll = script.sway_roll.At(t);
     in.shift_W = {script.sway_x.At(t), script.sway_y.At(t), 0};
     in.breath_m = script.breath.At(t);
+    in.step_W = {0, -script.back.At(t)[0], 0};
+    const auto after = std::upper_bound(script.fidgets.begin(), script.fidgets.end(), t,
+                                        [](double time, const Fidget& f) { return time < f.start_s; });
+    if (after != script.fidgets.begin()) {
+      const Fidget& fidget = *(after - 1);
+      const double share = MinJerkBump((t - fidget.start_s) / (fidget.end_s - fidget.start_s));
+      in.shift_W.x() += share * fidget.aside_m;
+      in.roll -= share * fidget.aside_m / build.shoulder;
+      in.twist += share * fidget.twist;
+    }
     return PoseTrunk(build, in);
   }
 
-  ArmPose ArmAt(double t, const TrunkPose& trunk, Side side) const {
+  /// `rolled`: by how much work rolls the forearm beyond its posture.
+  ArmPose ArmAt(double t, const TrunkPose& trunk, Side side, double* rolled = nullptr) const {
     const HandScript& hand = script.hands[side];
     auto reach = hand.reach.At(t);
     const auto work = std::upper_bound(hand.work.begin(), hand.work.end(), t,
@@ -44,10 +58,11 @@ struct Performance::Impl {
       const WorkOffset offset = WorkAt(*(work - 1), t);
       reach.head<3>() += offset.wrist_Y;
       reach[3] += offset.roll;
+      if (rolled) *rolled = offset.roll;
     }
     const Vector3d tremor(hand.tremor[0].At(t), hand.tremor[1].At(t), hand.tremor[2].At(t));
-    const Vector3d wrist_W = YawToWorld(build, trunk.turn, reach.head<3>() + tremor);
-    return PoseArm(build, trunk, side, wrist_W, {reach[3], reach[4], reach[5]}, hand.swivel);
+    const Vector3d wrist_W = YawToWorld(build, trunk.turn, reach.head<3>() + tremor) + trunk.step_W;
+    return PoseArm(build, trunk, side, wrist_W, {reach[3], reach[4], reach[5]}, reach[6]);
   }
 
   size_t BeatAt(double t) const {
@@ -73,28 +88,45 @@ struct Performance::Impl {
     }
     const PropCarry& carry = carries[done - 1];
     const TrunkPose trunk = TrunkAt(t);
-    const ArmPose arm = ArmAt(t, trunk, carry.side);
-    const Matrix3d R_WP =
-        (Eigen::AngleAxisd(trunk.turn, Vector3d::UnitZ()) * Eigen::AngleAxisd(carry.tilt.At(t)[0], Vector3d::UnitX()) *
-         Eigen::AngleAxisd(carry.yaw_Y, Vector3d::UnitZ()))
-            .toRotationMatrix();
-    Vector3d p = arm.wrist + arm.R_WH * carry.p_HG - R_WP * carry.p_PG;
-    // While fingers close or open the prop goes over from its place to the hand, or back: the two are a hair apart then.
+    const auto set = carry.set.At(t);
+    Matrix3d R_WP = (Eigen::AngleAxisd(trunk.turn, Vector3d::UnitZ()) * Eigen::AngleAxisd(set[0], Vector3d::UnitX()) *
+                     Eigen::AngleAxisd(set[1], Vector3d::UnitZ()))
+                        .toRotationMatrix();
+    const auto in_hand = [&](const PropCarry& c) -> Vector3d {
+      double rolled = 0;
+      const ArmPose arm = ArmAt(t, trunk, c.side, &rolled);
+      if (rolled != 0) R_WP = Eigen::AngleAxisd(rolled, arm.R_WF.col(1)) * R_WP;  // a tool twists with the hand
+      return arm.wrist + arm.R_WH * c.p_HG - R_WP * c.p_PG;
+    };
+    Vector3d p = in_hand(carry);
+    pose.carrier = carry.side;
+    // While fingers close or open the prop goes over from its place, or from the other hand, to the hand, or back: the two are a
+    // hair apart then.
     if (t < carry.held_s) {
-      const Vector3d& from = prop.rests[done - 1].p_W;
+      const Vector3d from = carry.passed ? in_hand(carries[done - 2]) : prop.rests[done - 1].p_W;
       p = from + MinJerk((t - carry.grab_s) / (carry.held_s - carry.grab_s)) * (p - from);
+      if (carry.passed) pose.carrier = carries[done - 2].side;
     } else if (t > carry.let_s) {
       p += MinJerk((t - carry.let_s) / (carry.free_s - carry.let_s)) * (prop.rests[done].p_W - p);
     }
     pose.X_WP.translation() = p;
     pose.X_WP.linear() = R_WP;
-    pose.carrier = carry.side;
     return pose;
   }
 };
 
 Performance::Performance(const Lesson& lesson, const Bench& bench, const PersonSpec& person, uint64_t seed) {
   auto impl = std::make_unique<Impl>();
+  if (lesson.recorded) {
+    const RecordedPlay& play = impl->recorded.emplace(lesson, bench, person);
+    impl->body = play.person();
+    impl->script.duration_s = play.duration_s();
+    impl->script.beats = play.beats();
+    impl->script.intents = play.intents();
+    impl->script.sentences = play.sentences();
+    impl_ = std::move(impl);
+    return;
+  }
   impl->build = BuildPerson(person, bench);
   impl->body = MakePersonBody(impl->build);
   impl->script = WriteScript(lesson, bench, person, impl->build, seed);
@@ -105,6 +137,7 @@ Performance::Performance(Performance&&) noexcept = default;
 
 BodyPose Performance::PoseAt(double t_s) const {
   const double t = impl_->Clamp(t_s);
+  if (impl_->recorded) return impl_->recorded->PoseAt(t);
   const Script& script = impl_->script;
   const PersonBuild& build = impl_->build;
   BodyPose pose;
@@ -140,6 +173,11 @@ BodyPose Performance::PoseAt(double t_s) const {
 
 void Performance::PropsAt(double t_s, std::vector<PropPose>* out) const {
   const double t = impl_->Clamp(t_s);
+  if (impl_->recorded) {
+    out->resize(impl_->recorded->props());
+    for (size_t i = 0; i < out->size(); ++i) (*out)[i] = impl_->recorded->PropAt(t, i);
+    return;
+  }
   out->resize(impl_->script.props.size());
   for (size_t i = 0; i < out->size(); ++i) (*out)[i] = impl_->PropAt(t, impl_->script.props[i]);
 }
@@ -164,6 +202,10 @@ const std::vector<TimedIntent>& Performance::intents() const {
 }
 const std::vector<Sentence>& Performance::sentences() const {
   return impl_->script.sentences;
+}
+const std::vector<std::string>& Performance::notes() const {
+  static const std::vector<std::string> kNone;
+  return impl_->recorded ? impl_->recorded->notes() : kNone;
 }
 
 }  // namespace dryrig

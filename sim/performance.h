@@ -40,7 +40,7 @@ struct PropPose {
   int carrier = -1;
 };
 
-/// A lesson as one person performs it with one seed: a pure function of time, any t, any order. Before 0 and after
+/// A lesson as one person performs it with one seed, or as it was recorded, whatever the seed: a pure function of time, any t, any order. Before 0 and after
 /// duration_s it holds its ends. Positions are C2 in t. Two seeds differ in timing, paths, pointing error and tremor.
 class Performance {
  public:
@@ -61,6 +61,8 @@ class Performance {
   const std::vector<TimedBeat>& beats() const;
   const std::vector<TimedIntent>& intents() const;
   const std::vector<Sentence>& sentences() const;
+  /// Of a recorded lesson: what was made up or stands where it should not, one sentence each.
+  const std::vector<std::string>& notes() const;
 
  private:
   struct Impl;

@@ -26,6 +26,10 @@ void AddHand(const PersonBuild& build, Side side, std::vector<PersonCapsule>* ou
 
 }  // namespace
 
+double ForearmRadius(const PersonBuild& build) {
+  return 0.020 * build.stature * build.girth;
+}
+
 PersonBody MakePersonBody(const PersonBuild& build) {
   PersonBody body;
   body.head_height_m = build.head_height;
@@ -37,7 +41,7 @@ PersonBody MakePersonBody(const PersonBuild& build) {
   c.push_back({"head", kHeadLow, kHeadHigh, build.head_radius, "face"});  // stricter of the head's two regions
   c.push_back({"neck", kNeck, kHeadLow, 0.034 * h * std::sqrt(g), "neck"});
   c.push_back({"chest", kLumbar, kThorax, 0.064 * h * g, "chest"});
-  c.push_back({"upper chest", kThorax, kNeck, 0.040 * h * g, "chest"});
+  c.push_back({"upper chest", kThorax, kNeck, 0.038 * h * std::sqrt(g), "chest"});
   c.push_back({"abdomen", kPelvis, kLumbar, 0.066 * h * g, "abdomen"});
   c.push_back({"pelvis", kHipL, kHipR, 0.050 * h * g, "pelvis"});
   for (const Side side : {kLeft, kRight}) {
@@ -45,7 +49,7 @@ PersonBody MakePersonBody(const PersonBuild& build) {
     c.push_back({s + "breast", kThorax, OfSide(kShoulderL, side), 0.042 * h * g, "chest"});
     c.push_back({s + "shoulder", kNeck, OfSide(kShoulderL, side), 0.026 * h * g, "back"});
     c.push_back({s + "upper arm", OfSide(kShoulderL, side), OfSide(kElbowL, side), 0.0245 * h * g, "upper arm"});
-    c.push_back({s + "forearm", OfSide(kElbowL, side), OfSide(kWristL, side), 0.020 * h * g, "lower arm"});
+    c.push_back({s + "forearm", OfSide(kElbowL, side), OfSide(kWristL, side), ForearmRadius(build), "lower arm"});
     c.push_back({s + "thigh", OfSide(kHipL, side), OfSide(kKneeL, side), 0.044 * h * g, "thigh"});
     c.push_back({s + "shank", OfSide(kKneeL, side), OfSide(kAnkleL, side), 0.029 * h * g, "lower leg"});
     c.push_back({s + "foot", OfSide(kAnkleL, side), OfSide(kToeL, side), 0.019 * h, "lower leg"});

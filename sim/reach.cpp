@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/distance.h"
+
 namespace dryrig {
 
 using Eigen::Matrix3d;
@@ -18,7 +20,7 @@ constexpr double kSteepest = 1.35;
 constexpr int kRounds = 60;
 constexpr double kRelax = 0.6, kHopeless_m = 0.005;
 constexpr double kMiss_m = 1e-6, kMostMiss_m = 1e-4;  // of the hand's point, when it is settled; that may be left
-constexpr double kFingerClear_m = 0.008;              // middle of a finger's bone over the top
+constexpr double kFingerClear_m = 0.009;              // middle of a finger's bone over the top
 
 struct Stance {
   TrunkPose trunk;
@@ -97,10 +99,11 @@ double LeastLean(const PersonBuild& build, const std::array<HandGoal, 2>& goals,
 HandSolution SolveHand(const PersonBuild& build, const Stance& stance, Side side, const HandGoal& goal, double pitch,
                        double swivel, double bench_height_m) {
   HandSolution s;
+  s.swivel = swivel;
   s.point_Y = goal.point_Y;
   Matrix3d R_YH = WishedHand(goal, side, pitch, goal.point_Y - stance.trunk.shoulder[side]);
   s.wrist_Y = s.point_Y - R_YH * goal.p_H;
-  for (int lift = 0; lift < 4; ++lift) {
+  for (int change = 0; change < 8; ++change) {
     // Under-relaxed, as a long hand on a short forearm would swing to and fro.
     for (int i = 0; i < kRounds; ++i) {
       const ArmPose arm = PoseArm(build, stance.trunk, side, s.wrist_Y, {}, swivel);
@@ -117,22 +120,72 @@ HandSolution SolveHand(const PersonBuild& build, const Stance& stance, Side side
       s.wrist_Y += kRelax * miss;
     }
     s.R_YH = R_YH;
+    if (goal.loose && s.stretch < FreeFold(build.upper_arm, build.forearm) + 0.02) {
+      s.point_Y += Vector3d(side == kRight ? 0.02 : -0.02, 0.04, 0);
+      s.wrist_Y += Vector3d(side == kRight ? 0.02 : -0.02, 0.04, 0);
+      continue;
+    }
     if (!goal.over_bench) break;
     double lowest = 1e9;
     for (const Vector3d& p_H : HandLandmarks(side, goal.fingers, build.hand)) {
       lowest = std::min(lowest, s.wrist_Y.z() + R_YH.row(2).dot(p_H));
     }
-    const double sunk = bench_height_m + kFingerClear_m - lowest;
+    const double sunk = bench_height_m + goal.higher_m + kFingerClear_m - lowest;
     if (sunk <= 1e-4) break;
     s.point_Y.z() += sunk;
   }
   return s;
 }
 
+/// The same with the elbow lifted and the hand held steeper, as little as keeps the forearm out of what stands about it and the
+/// fingers that do not grip from lifting those that do.
+HandSolution SolveHandClear(const PersonBuild& build, const Stance& stance, Side side, const HandGoal& goal, double pitch,
+                            double swivel, double bench_height_m, const Surroundings* around) {
+  HandSolution best = SolveHand(build, stance, side, goal, pitch, swivel, bench_height_m);
+  if (!around) return best;
+  // Work moves the forearm a little beside its posture.
+  const double touch_m = -0.002 - 0.35 * goal.margin_m;
+  constexpr double kLifted_m = 0.004;
+  const auto fault = [&](const HandSolution& s) {
+    const ArmPose arm = PoseArm(build, stance.trunk, side, s.wrist_Y, s.angles, s.swivel);
+    const double sunk = ForearmSunk_m(build, *around, arm.elbow, arm.wrist) - touch_m;
+    const double lifted = goal.over_bench && !goal.loose ? s.point_Y.z() - goal.point_Y.z() - kLifted_m : 0;
+    return std::max(sunk, 0.0) + std::max(lifted, 0.0);
+  };
+  double least = fault(best);
+  for (const double lift : {0.0, 0.2, 0.4, 0.6, 0.8}) {
+    for (const double steeper : {0.0, 0.12, 0.24, 0.36}) {
+      if (least <= 0) return best;
+      if ((lift == 0 && steeper == 0) || pitch + steeper > kSteepest) continue;
+      const HandSolution other = SolveHand(build, stance, side, goal, pitch + steeper, swivel + lift, bench_height_m);
+      const ArmPose arm = PoseArm(build, stance.trunk, side, other.wrist_Y, other.angles, other.swivel);
+      const double medial = MedialRotation(stance.trunk, side, arm);
+      if (other.miss_m > kMostMiss_m || medial > kMostMedial || medial < -kMostLateral) continue;
+      const double now = fault(other);
+      if (now > least - 0.001) continue;
+      least = now;
+      best = other;
+    }
+  }
+  return best;
+}
+
 }  // namespace
 
+double ForearmSunk_m(const PersonBuild& build, const Surroundings& around, const Vector3d& elbow_Y, const Vector3d& wrist_Y) {
+  const Vector3d elbow = YawToWorld(build, around.turn, elbow_Y), wrist = YawToWorld(build, around.turn, wrist_Y);
+  const Solid forearm = MakeCapsule(elbow, wrist, ForearmRadius(build));
+  const double lowest = std::min(elbow.z(), wrist.z()) - ForearmRadius(build);
+  double sunk = -1;
+  for (const Solid& body : around.still_W) {
+    const double above = lowest - body.p_WS.z() - body.half_m.z();
+    sunk = std::max(sunk, above > 0 ? -above : -DistanceOf(forearm, body).distance_m);
+  }
+  return sunk;
+}
+
 BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& goals, const std::array<double, 2>& swivel,
-                       double bench_height_m, double least_lean, double most_lean) {
+                       double bench_height_m, double least_lean, double most_lean, const Surroundings* around) {
   BodySolution out;
   double limit = kEaseStretch, more = kEasePitch, twist = 0;
   double lean = LeastLean(build, goals, least_lean, std::max(kEaseLean, least_lean), 0, limit, more);
@@ -158,7 +211,7 @@ BodySolution SolveBody(const PersonBuild& build, const std::array<HandGoal, 2>& 
     for (const Side side : {kLeft, kRight}) {
       double pitch = PitchFor(build, stance, side, goals[side], limit, more);
       if (pitch < 0) pitch = std::min(goals[side].pitch + more, std::max(kSteepest, goals[side].pitch));
-      out.hands[side] = SolveHand(build, stance, side, goals[side], pitch, swivel[side], bench_height_m);
+      out.hands[side] = SolveHandClear(build, stance, side, goals[side], pitch, swivel[side], bench_height_m, around);
       const double length = build.upper_arm + build.forearm;
       const double stretch = out.hands[side].stretch + goals[side].margin_m / length;
       // A pointing hand has other places to go than one at the shoulder.

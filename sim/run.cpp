@@ -6,6 +6,7 @@
 #include <deque>
 
 #include "scenes/error.h"
+#include "scenes/recorded_lesson.h"
 #include "sim/arm_world.h"
 #include "sim/kinematics.h"
 #include "sim/rng.h"
@@ -49,7 +50,9 @@ Take PrepareTake(const TakeSetup& setup, const Performance& performance) {
   for (const Link& link : arm.links) take.moving_mass_kg += link.mass_kg;
   take.moving_mass_kg -= setup.stage.camera.mass_kg;
   take.payload_kg = setup.stage.camera.mass_kg;
-  for (const Prop& prop : setup.lesson.props) take.props.push_back({prop.name, prop.shape, prop.colour});
+  for (const Prop& prop : setup.lesson.props) {
+    take.props.push_back({prop.name, prop.shape, prop.colour, prop.tip_m.value_or(Eigen::Vector3d::Zero())});
+  }
   return take;
 }
 
@@ -96,6 +99,10 @@ TakeIdentity IdentityOf(const TakeSetup& setup) {
   for (const std::string* text : {&setup.lesson.text, &setup.stage.arm.text, &setup.stage.bench.text, &setup.person.text,
                                   &setup.stage.camera.text, &setup.sensing.text}) {
     all += '\0' + *text;
+  }
+  if (setup.lesson.recorded) {
+    for (const RecordedFile& file : setup.lesson.recorded->files)
+      all += fmt::format("{}{}:{:016x}", '\0', file.kind, HashText(file.text));
   }
   id.inputs_hash = fmt::format("{:016x}", HashText(all));
   return id;

@@ -15,31 +15,36 @@
 
 namespace dryrig {
 
-/// One hand over the lesson. `reach`: wrist in the yaw frame, then roll, flex, deviate of the wrist.
+/// One hand over the lesson. `reach`: wrist in the yaw frame, then roll, flex, deviate of the wrist, then the elbow's swivel.
 struct HandScript {
-  double swivel = 0;
-  MinJerkTrack<6> reach;
+  MinJerkTrack<7> reach;
   MinJerkTrack<kNumFingerAngles> fingers;
   std::vector<WorkSpan> work;  // in order of time, none overlaps another
   std::array<Wander, 3> tremor;
 };
 
 /// A prop in a hand: still until grab_s, with the hand from held_s to let_s, still again from free_s. While it is carried,
-/// R_YP = Rx(tilt) Rz(yaw_Y), and its grip point is the hand's.
+/// R_YP = Rx(tilt) Rz(yaw), and its grip point is the hand's.
 struct PropCarry {
   Side side = kRight;
   double grab_s = 0, held_s = 0, let_s = 1e300, free_s = 1e300;
+  bool passed = false;  // until grab_s it was with the other hand, in the carry before
   Eigen::Vector3d p_HG = Eigen::Vector3d::Zero(), p_PG = Eigen::Vector3d::Zero();
-  double yaw_Y = 0;
-  MinJerkTrack<1> tilt;
+  MinJerkTrack<2> set;  // tilt, yaw
 };
 struct PropRest {
   Eigen::Vector3d p_W = Eigen::Vector3d::Zero();
   double yaw_W = 0;
 };
 struct PropScript {
-  std::vector<PropRest> rests;  // before the first carry, after each
+  std::vector<PropRest> rests;  // before the first carry, after each; after one that ends in a pass: never used
   std::vector<PropCarry> carries;
+};
+
+/// A shift of weight: the hips go aside under still shoulders and come back.
+struct Fidget {
+  double start_s = 0, end_s = 0;
+  double aside_m = 0, twist = 0;
 };
 
 /// A lesson laid out on the time line for one person and seed.
@@ -50,6 +55,8 @@ struct Script {
   std::vector<TimedIntent> intents;
   std::vector<Sentence> sentences;
   MinJerkTrack<3> torso;           // turn, lean, twist
+  MinJerkTrack<1> back;            // of the whole person from the bench, metres
+  std::vector<Fidget> fidgets;     // in order of time, none overlaps another
   MinJerkTrack<3> gaze_W, head_W;  // points looked at by eyes and head
   std::array<HandScript, 2> hands;
   std::vector<PropScript> props;

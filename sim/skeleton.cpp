@@ -88,8 +88,8 @@ PersonBuild BuildPerson(const PersonSpec& person, const Bench& bench) {
   const double y = -(bench.standoff_m + belly);
   // Standing relaxed: the hips sink by 0.5 % of the leg, so that no knee is ever locked. Seated: hip joints .05 of stature above
   // the seat (sitting height .520, hip to crown .470 of stature). Nobody sits far below the work: a seat is raised until the
-  // elbows (rest height .145 of stature over the seat, ANSUR II) are at most 0.1 m under the top.
-  const double seat = std::max(person.seat_height_m, bench.height_m - 0.145 * h - 0.1);
+  // elbows (rest height .145 of stature over the seat, ANSUR II) are at most 2 cm under the top.
+  const double seat = std::max(person.seat_height_m, bench.height_m - 0.145 * h - 0.02);
   const double z = person.seated ? seat + 0.05 * h : person.hip_height_m - 0.005 * (b.thigh + b.shank);
   b.p_WPelvis = {0, y, z};
   // Seated with the thighs level where the seat's height lets them be, the feet on the floor, on a high stool on its foot rest.
@@ -110,7 +110,8 @@ TrunkPose PoseTrunk(const PersonBuild& build, const TrunkInput& in) {
   const Quaterniond q_turn = AboutZ(in.turn);
   t.q_WT = q_turn * AboutZ(in.twist) * AboutX(-in.lean) * AboutY(in.roll);
   t.R_WT = t.q_WT.toRotationMatrix();
-  t.pelvis = build.p_WPelvis + in.shift_W;
+  t.step_W = in.step_W;
+  t.pelvis = build.p_WPelvis + in.shift_W + in.step_W;
   // The pelvis takes 40 % of the lean, the spine above it the rest.
   t.lumbar = t.pelvis + q_turn * (AboutX(-0.4 * in.lean) * Vector3d(0, 0, build.lumbar));
   const auto above = [&](double height) -> Vector3d { return t.R_WT.col(2) * (height - build.lumbar + in.breath_m) + t.lumbar; };
@@ -215,6 +216,13 @@ ArmPose PoseArm(const PersonBuild& build, const TrunkPose& trunk, Side side, con
   return arm;
 }
 
+double MedialRotation(const TrunkPose& trunk, Side side, const ArmPose& arm) {
+  const Vector3d u = trunk.R_WT.transpose() * (arm.elbow - arm.shoulder).normalized(),
+                 n = trunk.R_WT.transpose() * arm.R_WF.col(0);
+  const Vector3d n0 = Eigen::Quaterniond::FromTwoVectors(-Vector3d::UnitZ(), u) * Vector3d::UnitX();
+  return (side == kRight ? 1 : -1) * std::atan2(n0.cross(n).dot(u), n0.dot(n));
+}
+
 HeadPose PoseHead(const PersonBuild& build, const TrunkPose& trunk, const Vector3d& p_WLook) {
   // Aimed from where the head's middle is with the neck straight; the few centimetres it moves are the eyes' to mend.
   const Vector3d straight = trunk.neck + trunk.R_WT.col(2) * (build.neck_length + build.head_rise);
@@ -239,7 +247,7 @@ void PoseLegs(const PersonBuild& build, const TrunkPose& trunk, BodyPose* pose) 
   const Vector3d forward = TurnZ(feet_turn, Vector3d::UnitY());
   const Vector3d pole = build.seated ? Vector3d(forward + Vector3d::UnitZ()) : forward;
   for (const Side side : {kLeft, kRight}) {
-    const Vector3d ankle = YawToWorld(build, feet_turn, build.p_WAnkle[side]);
+    const Vector3d ankle = YawToWorld(build, feet_turn, build.p_WAnkle[side]) + trunk.step_W;
     const TwoBones leg = SolveTwoBones(trunk.hip[side], ankle, build.thigh, build.shank, pole, kLegStretch);
     pose->p_W[static_cast<size_t>(OfSide(kHipL, side))] = trunk.hip[side];
     pose->p_W[static_cast<size_t>(OfSide(kKneeL, side))] = leg.middle;

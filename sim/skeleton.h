@@ -28,6 +28,7 @@ struct PersonBuild {
 PersonBuild BuildPerson(const PersonSpec& person, const Bench& bench);
 /// Capsules, face samples and lengths that go with it.
 PersonBody MakePersonBody(const PersonBuild& build);
+double ForearmRadius(const PersonBuild& build);
 
 /// What the trunk does. Radians; yaw left positive.
 struct TrunkInput {
@@ -36,12 +37,14 @@ struct TrunkInput {
   double twist = 0;                                   // yaw of the chest beyond `turn`
   double roll = 0;                                    // to the right
   Eigen::Vector3d shift_W = Eigen::Vector3d::Zero();  // of the pelvis
+  Eigen::Vector3d step_W = Eigen::Vector3d::Zero();   // of pelvis and feet: the whole person
   double breath_m = 0;                                // rise of chest and shoulders
 };
 struct TrunkPose {
   double turn = 0;
   Eigen::Quaterniond q_WT;
   Eigen::Matrix3d R_WT;
+  Eigen::Vector3d step_W;
   Eigen::Vector3d pelvis, lumbar, thorax, neck;
   std::array<Eigen::Vector3d, 2> shoulder, hip;  // by side; shoulders before the arm draws them along
 };
@@ -95,6 +98,11 @@ struct ArmPose {
 /// `swivel` turns the elbow's pole outwards, radians about 0.
 ArmPose PoseArm(const PersonBuild& build, const TrunkPose& trunk, Side side, const Eigen::Vector3d& p_WWrist,
                 const WristAngles& angles, double swivel);
+
+/// Rotation of the upper arm, from where the shortest swing out of the hanging arm brings the elbow's hinge; medial positive.
+double MedialRotation(const TrunkPose& trunk, Side side, const ArmPose& arm);
+/// Its working range: 64° and 80°, of the AAOS ranges of 70° and 90°.
+inline constexpr double kMostMedial = 1.12, kMostLateral = 1.40;
 
 /// Head on the trunk, turned towards a point in W as far as the neck's working range lets it.
 struct HeadPose {

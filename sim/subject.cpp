@@ -147,6 +147,12 @@ void SubjectSamples(const Take& take, const TakeFrame& frame, const Shot& shot, 
       case SubjectKind::kBench:
         AddBench(take, out);
         break;
+      case SubjectKind::kTip: {
+        // Of no body: the tool itself may hide its tip.
+        const size_t prop = static_cast<size_t>(PropIndex(take, subject.prop));
+        out->push_back({frame.X_WP[prop] * take.props[prop].tip_m, -1, false, -1});
+        break;
+      }
     }
   }
 }
@@ -159,6 +165,8 @@ double NominalExtent_m(const Take& take, const Subject& subject) {
       return take.person.hand_length_m;
     case SubjectKind::kProp:
       return 2 * take.props[PropIndex(take, subject.prop)].shape.BoundingRadius();
+    case SubjectKind::kTip:
+      return kTipExtent_m;
     case SubjectKind::kBench:
       break;
   }

@@ -10,7 +10,7 @@ namespace dryrig {
 /// A shot's subjects as one: where, how large, and sample points on or in them.
 struct SubjectSample {
   Eigen::Vector3d p_W;
-  int body = -1;        // scene body that it belongs to (see SightScene)
+  int body = -1;        // scene body that it belongs to (see SightScene); -1: a tool's tip, which its own tool may hide
   bool inside = false;  // a landmark inside its own body (hands), not a point on a surface
   int landmark = -1;    // BodyPoint for hands
 };
@@ -19,10 +19,13 @@ struct SubjectGeometry {
   double extent_m = 0;   // twice the greatest distance of a sample from the centre, at least the subject's nominal length
 };
 
+/// A tool's tip is framed with what lies within half of this about it.
+inline constexpr double kTipExtent_m = 0.06;
+
 /// Samples of all subjects of `shot` in this frame. Hands: those in use, both if none is. @pre every prop named exists.
 void SubjectSamples(const Take& take, const TakeFrame& frame, const Shot& shot, std::vector<SubjectSample>* out);
 SubjectGeometry MeasureSubject(const Take& take, const Shot& shot, const std::vector<SubjectSample>& samples);
-/// The least length that a subject counts as: head height, hand length, the prop's diameter, 0.6 m of bench.
+/// The least length that a subject counts as: head height, hand length, the prop's diameter, 0.6 m of bench, kTipExtent_m.
 double NominalExtent_m(const Take& take, const Subject& subject);
 
 /// Same geometry from plain points: shared with policies, which see tracked points only.

@@ -35,6 +35,7 @@ struct TakeProp {
   std::string name;
   Shape shape;
   Eigen::Vector3d colour;
+  Eigen::Vector3d tip_m = Eigen::Vector3d::Zero();  // of a tool, from its centre; zero: it has none
 };
 
 /// Everything at one camera frame. Truth, not what was sensed.

@@ -80,8 +80,9 @@ void Describe(auto& ar, Is<JointLimit> auto& v) {
   ar("effort", effort), ar("prismatic", prismatic);
 }
 void Describe(auto& ar, Is<TakeProp> auto& v) {
-  auto& [name, shape, colour] = v;
+  auto& [name, shape, colour, tip_m] = v;
   ar("name", name), ar("shape", shape), ar("colour", colour);
+  ar.Newer("tip_m", tip_m);
 }
 
 void DescribeTimeline(auto& ar, Is<Take> auto& take) {
@@ -130,12 +131,21 @@ struct Writer {
   void operator()(const char* key, const T& value) {
     json[key] = ToJson(value);
   }
+  template <class T>
+  void Newer(const char* key, const T& value) {
+    (*this)(key, value);
+  }
 };
 struct Reader {
   const Json& json;
   template <class T>
   void operator()(const char* key, T& value) {
     FromJson(json.at(key), value);
+  }
+  /// What older files lack keeps its default.
+  template <class T>
+  void Newer(const char* key, T& value) {
+    if (json.contains(key)) FromJson(json.at(key), value);
   }
 };
 

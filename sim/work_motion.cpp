@@ -40,7 +40,8 @@ WorkOffset WorkAt(const WorkSpan& w, double t_s) {
         along = s, rise = 0.3 * up;
         break;  // lifted on the way back
       case WorkMotion::kCircle:
-        along = s, across = c;
+        // An ellipse run through by two sines, which keeps the two-thirds power law of speed and curvature exactly.
+        along = 0.6 * s, across = c;
         break;
       case WorkMotion::kTwist:
         break;

@@ -20,11 +20,11 @@ std::vector<HeardSentence> HeardIn(const TakeSetup& setup) {
   return {sensors.heard().begin(), sensors.heard().end()};
 }
 
-std::string TextOf(const std::vector<StoredInput>& inputs, SceneKind kind) {
+std::string TextOf(const std::vector<StoredInput>& inputs, std::string_view kind) {
   for (const StoredInput& input : inputs) {
-    if (input.kind == ToString(kind)) return input.text;
+    if (input.kind == kind) return input.text;
   }
-  throw InputError(fmt::format("the store has no {} for this take", ToString(kind)));
+  throw InputError(fmt::format("the store has no {} for this take", kind));
 }
 
 void Finish(FilmedTake* filmed) {
@@ -63,14 +63,15 @@ FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakePr
 Recipe RecipeOfStored(const Store& store, int64_t id) {
   const TakeIdentity identity = store.ReadIdentity(id);
   const std::vector<StoredInput> inputs = store.ReadInputs(id);
-  const auto text = [&](SceneKind kind) { return TextOf(inputs, kind); };
+  const auto text = [&](SceneKind kind) { return TextOf(inputs, ToString(kind)); };
   Recipe out;
   out.policy.name = identity.policy;
   out.lesson = identity.lesson;
   std::istringstream params(identity.params);
   for (std::string param; params >> param;) ParseParam(param, &out.policy.values);
   TakeSetup& setup = out.setup;
-  setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml");
+  setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml",
+                             [&](const std::string& kind, const std::string&) { return TextOf(inputs, kind); });
   const Bench bench = ParseBench(text(SceneKind::kBench), identity.bench + ".yaml");
   const CameraBody camera = ParseCamera(text(SceneKind::kCamera), identity.camera + ".yaml");
   setup.person = ParsePerson(text(SceneKind::kPerson), identity.person + ".yaml");

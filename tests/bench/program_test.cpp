@@ -191,6 +191,40 @@ TEST(List, NamesEverythingInTextAndJson) {
   }
 }
 
+TEST(List, LessonsHaveLengthBeatsCraftSetAndWhatTheyAreHardFor) {
+  const Json lessons = Json::parse(RunDryrig({"list", "lessons", "--json"}).out);
+  const std::string text = RunDryrig({"list", "lessons"}).out;
+  int tests = 0;
+  for (const Json& lesson : lessons) {
+    SCOPED_TRACE(lesson.at("name").get<std::string>());
+    EXPECT_GT(lesson.at("length_s").get<double>(), 60);
+    EXPECT_GE(lesson.at("beats").get<int>(), 18);
+    EXPECT_GE(lesson.at("intents").get<int>(), 8);
+    for (const char* key : {"name", "craft", "set"}) EXPECT_THAT(text, HasSubstr(lesson.at(key).get<std::string>()));
+    tests += lesson.at("set") == "test";
+  }
+  EXPECT_EQ(tests, 2);
+  EXPECT_THAT(text, HasSubstr("Hard for"));
+}
+
+TEST(List, IntentsAreALessonsShotList) {
+  const Json intents = Json::parse(RunDryrig({"list", "intents", "seedling", "--json"}).out);
+  ASSERT_GE(intents.size(), 8u);
+  double before = 0;
+  for (const Json& intent : intents) {
+    EXPECT_GE(intent.at("start_s").get<double>(), before);
+    before = intent.at("end_s").get<double>();
+  }
+  EXPECT_EQ(intents[0].at("action"), "address the camera");
+  EXPECT_EQ(intents[0].at("subjects"), Json({"face"}));
+  EXPECT_EQ(intents[0].at("beat"), 1);
+  const Ran text = RunDryrig({"list", "intents", "seedling"});
+  EXPECT_THAT(text.out, AllOf(HasSubstr("by devon at workshop-bench"), HasSubstr("hands + prop:pot"), HasSubstr("overhead")));
+  EXPECT_EQ(RunDryrig({"list", "intents"}).code, kBadInput);
+  EXPECT_THAT(RunDryrig({"list", "intents", "seedlin"}).err, HasSubstr("did you mean \"seedling\"?"));
+  EXPECT_THAT(RunDryrig({"list", "arms", "seedling"}).err, HasSubstr("leave it out"));
+}
+
 class TakeProgram : public ::testing::Test {
  protected:
   static Ran Film(const Folder& folder, const std::string& out, std::vector<std::string> more = {}) {

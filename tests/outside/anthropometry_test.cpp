@@ -76,5 +76,28 @@ TEST(AnthropometryOutside, APerformingPersonHasTheMeasuredLengths) {
   }
 }
 
+// Percentiles from the same open tables (NumPy's linear interpolation). The files give whole millimetres.
+TEST(AnthropometryOutside, ShippedPeopleHaveTheMeasuredPercentiles) {
+  const struct {
+    const char* who;
+    double stature, acromial_height, upper_arm, forearm, hand, biacromial_breadth;
+  } kRows[] = {{"avery", 1525, 1242, 283.25, 218, 165, 335},   // women, 5th
+               {"brook", 1626, 1332, 311, 240.5, 180, 365},    // women, 50th
+               {"finley", 1740, 1433.75, 340, 268, 199, 396},  // women, 95th
+               {"gale", 1648, 1339, 307, 244, 177, 384},       // men, 5th
+               {"devon", 1755, 1439, 335, 267, 193, 415},      // men, 50th
+               {"ellis", 1870, 1546, 365, 295, 210, 447}};     // men, 95th
+  for (const auto& row : kRows) {
+    SCOPED_TRACE(row.who);
+    const PersonSpec p = ReadPerson(FindScene(SceneKind::kPerson, row.who));
+    EXPECT_NEAR(p.stature_m * 1000, row.stature, 0.51);
+    EXPECT_NEAR(p.shoulder_height_m * 1000, row.acromial_height, 0.51);
+    EXPECT_NEAR(p.upper_arm_m * 1000, row.upper_arm, 0.51);
+    EXPECT_NEAR(p.forearm_m * 1000, row.forearm, 0.51);
+    EXPECT_NEAR(p.hand_m * 1000, row.hand, 0.51);
+    EXPECT_NEAR(p.shoulder_half_breadth_m * 2000, row.biacromial_breadth, 1.01);  // halves of whole millimetres
+  }
+}
+
 }  // namespace
 }  // namespace dryrig

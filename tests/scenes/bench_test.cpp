@@ -47,6 +47,21 @@ TEST(Bench, RollPitchYawTurnAboutFixedAxes) {
   EXPECT_TRUE(R.col(2).isApprox(Eigen::Vector3d::UnitX(), 1e-15)) << R;
 }
 
+TEST(Bench, ShelvesAreFixturesWithTops) {
+  std::string text = kBench;
+  text.insert(text.find("keep_out:"), "shelves:\n  - {name: rack, box: {size_mm: [300, 400, 120]}, at_mm: [700, 250, 800]}\n");
+  const Bench bench = ParseBench(text, "table.yaml");
+  ASSERT_EQ(bench.shelves.size(), 1u);
+  EXPECT_EQ(bench.shelves[0].shape.half_m, Eigen::Vector3d(0.15, 0.2, 0.06));
+  EXPECT_DOUBLE_EQ(TopHeight_m(bench, "rack"), 0.86);
+  EXPECT_EQ(TopHeight_m(bench, ""), 0.74);
+  ASSERT_EQ(bench.keep_out.size(), 3u);
+  EXPECT_EQ(bench.keep_out[0].name, "rack");
+  EXPECT_THAT(
+      [&] { TopHeight_m(bench, "rock"); },
+      testing::ThrowsMessage<InputError>(testing::HasSubstr("bench table has no shelf \"rock\"; did you mean \"rack\"?")));
+}
+
 TEST(Bench, TopEndsAtTheHeightAndTheFrontEdge) {
   const Body top = BenchTop(ParseBench(kBench, "table.yaml"));
   EXPECT_EQ(top.name, "bench");
@@ -69,6 +84,7 @@ TEST(ShippedBenches, MountTheArmBehindTheBenchLookingAtTheInstructorsPlace) {
     EXPECT_GT(x.dot(to_place), 0);
     EXPECT_LT(x.cross(to_place).norm(), 0.15);
     for (const Body& body : bench.keep_out) {
+      if (std::any_of(bench.shelves.begin(), bench.shelves.end(), [&](const Body& b) { return b.name == body.name; })) continue;
       const Eigen::Vector3d place = body.X_LS.translation();
       EXPECT_GT(place.y(), bench.depth_m / 2) << "keep-outs stand away from the instructor";
     }

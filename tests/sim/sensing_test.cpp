@@ -6,6 +6,7 @@
 #include <set>
 
 #include "scenes/catalogue.h"
+#include "tests/sim/shipped_cast.h"
 
 namespace dryrig {
 namespace {
@@ -24,7 +25,7 @@ Scene ShippedScene() {
   return scene;
 }
 
-class SensingTest : public testing::Test {
+class SensingTest : public ::testing::Test {
  protected:
   SensingTest() : scene_(ShippedScene()), performance_(scene_.lesson, scene_.bench, scene_.person, 3) {}
   Sensors Make(const Sensing& how, uint64_t seed = 3) { return Sensors(how, scene_.lesson, scene_.bench, performance_, seed); }
@@ -184,32 +185,28 @@ TEST_F(SensingTest, HiddenHandsAreLostAndKeepTheirLastPlace) {
   how.rate_hz = 10;
   how.hidden_is_lost = true;
   int hidden = 0, all = 0;
-  for (const std::string& lesson_name : ListScenes(SceneKind::kLesson)) {
-    const Lesson lesson = ReadLesson(FindScene(SceneKind::kLesson, lesson_name));
-    const Bench bench = ReadBench(FindScene(SceneKind::kBench, lesson.bench));
-    for (const std::string& person_name : ListScenes(SceneKind::kPerson)) {
-      const Performance performance(lesson, bench, ReadPerson(FindScene(SceneKind::kPerson, person_name)), 3);
-      Sensors sensors(how, lesson, bench, performance, 3);
-      std::array<Eigen::Vector3d, kNumBodyPoints> last;
-      for (int k = 0; k / how.rate_hz < performance.duration_s(); ++k) {
-        sensors.Sense(k / how.rate_hz);
-        for (size_t i = kHandL; i < kNumBodyPoints; ++i) {
-          const TrackedPoint& point = sensors.person().points[i];
-          ++all;
-          if (!point.seen) {
-            ++hidden;
-            if (k > 0 && std::isfinite(point.age_s)) {
-              EXPECT_EQ(point.p_W, last[i]);
-            }
+  for (const testing::Cast& cast : testing::FewCasts()) {
+    const Performance performance = cast.Perform(3);
+    Sensors sensors(how, cast.lesson, cast.bench, performance, 3);
+    std::array<Eigen::Vector3d, kNumBodyPoints> last;
+    for (int k = 0; k / how.rate_hz < performance.duration_s(); ++k) {
+      sensors.Sense(k / how.rate_hz);
+      for (size_t i = kHandL; i < kNumBodyPoints; ++i) {
+        const TrackedPoint& point = sensors.person().points[i];
+        ++all;
+        if (!point.seen) {
+          ++hidden;
+          if (k > 0 && std::isfinite(point.age_s)) {
+            EXPECT_EQ(point.p_W, last[i]);
           }
-          last[i] = point.p_W;
         }
+        last[i] = point.p_W;
       }
     }
   }
   EXPECT_GT(hidden, 100);
   EXPECT_LT(hidden, all / 3);
-  RecordProperty("hidden", hidden);
+  ::testing::Test::RecordProperty("hidden", hidden);
   how.hidden_is_lost = false;
   Sensors open = Make(how);
   open.Sense(10);

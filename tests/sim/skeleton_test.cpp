@@ -111,7 +111,7 @@ TEST(Build, SitsWithLevelThighsAndFeetOnTheFloor) {
   person.seated = true;
   person.seat_height_m = 0.42;
   Bench bench = PlainBench();
-  bench.height_m = 0.72;
+  bench.height_m = 0.65;  // the elbows are 1 cm over it
   const PersonBuild build = BuildPerson(person, bench);
   BodyPose pose;
   PoseLegs(build, PoseTrunk(build, {}), &pose);
@@ -127,8 +127,8 @@ TEST(Build, RaisesASeatThatIsTooLowForTheBench) {
   person.seat_height_m = 0.42;
   Bench high = PlainBench();
   high.height_m = 1.0;
-  // Elbows 0.1 m under the top: 1.0 - 0.1 - 0.145 · 1.65 is the seat, 0.05 · 1.65 over it are the hips.
-  EXPECT_NEAR(BuildPerson(person, high).p_WPelvis.z(), 0.9 - 0.145 * 1.65 + 0.05 * 1.65, 1e-12);
+  // Elbows 2 cm under the top: 1.0 - 0.02 - 0.145 · 1.65 is the seat, 0.05 · 1.65 over it are the hips.
+  EXPECT_NEAR(BuildPerson(person, high).p_WPelvis.z(), 0.98 - 0.145 * 1.65 + 0.05 * 1.65, 1e-12);
 }
 
 TEST(Trunk, LeansForwardsAndTurnsLeft) {

@@ -115,7 +115,7 @@ Take MakeTake(int frames = 5, int dof = 6, int props = 2) {
     take.joints.push_back({fmt::format("joint, {}", i), n.Real(), n.Real(), n.Real(), n.Real(), n.Real(), i % 2 == 1});
   take.moving_mass_kg = n.Real();
   take.payload_kg = n.Real();
-  for (int i = 0; i < props; ++i) take.props.push_back({fmt::format("prop {}", i), n.AnyShape(ShapeKind::kSphere), n.Point()});
+  for (int i = 0; i < props; ++i) take.props.push_back({fmt::format("prop {}", i), n.AnyShape(ShapeKind::kSphere), n.Point(), n.Point()});
   for (int i = 0; i < frames; ++i) {
     TakeFrame frame;
     frame.X_WC = n.Pose();
@@ -277,7 +277,7 @@ std::string Difference(const Take& a, const Take& b) {
     return "joints";
   if (!Same(mass, b.moving_mass_kg) || !Same(payload, b.payload_kg)) return "masses";
   if (!SameAll(props, b.props, [](const TakeProp& x, const TakeProp& y) {
-        return x.name == y.name && SameShape(x.shape, y.shape) && Same(x.colour, y.colour);
+        return x.name == y.name && SameShape(x.shape, y.shape) && Same(x.colour, y.colour) && Same(x.tip_m, y.tip_m);
       }))
     return "props";
   if (!SameAll(frames, b.frames, SameFrame)) return "frames";

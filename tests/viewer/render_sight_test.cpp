@@ -192,7 +192,7 @@ TEST_F(RenderSight, ALimbThatSightForgetsIsCaught) {
   Tally tally;
   Take without;
   std::optional<SightScene> blind;
-  EachFrame(1, 30, [&](const Take& take, size_t index, const IdPicture& ids, SightScene*) {
+  EachFrame(1, 90, [&](const Take& take, size_t index, const IdPicture& ids, SightScene*) {
     if (!blind) {
       without = take;
       for (PersonCapsule& capsule : without.person.capsules) {
