@@ -6,7 +6,9 @@
 #include <string>
 
 #include "scenes/stage.h"
+#include "sim/arm_dynamics.h"
 #include "sim/arm_world.h"
+#include "sim/kinematics.h"
 #include "sim/rng.h"
 
 // Arms made in code, invented for the tests: plain numbers, general inertias, one solid a link.
@@ -142,6 +144,20 @@ inline Eigen::VectorXd RandomVector(int n, double most, RandomStream* random) {
 
 inline JointSetPoint Hold(const Eigen::VectorXd& q) {
   return {q, Eigen::VectorXd::Zero(q.size()), Eigen::VectorXd::Zero(q.size())};
+}
+
+inline std::vector<ArmModel> TestArms() {
+  return {test::SixAxes(), test::SevenAxes(), test::SkewFour()};
+}
+
+inline double PotentialEnergy(const Stage& stage, const Eigen::VectorXd& q) {
+  std::vector<Eigen::Isometry3d> X_BL;
+  LinkPoses(stage.arm, q, &X_BL);
+  double energy = 0;
+  for (int i = 0; i < stage.arm.dof(); ++i) {
+    energy += stage.arm.links[i].mass_kg * kGravity_mps2 * (stage.bench.X_WB * X_BL[i] * stage.arm.links[i].p_LCom).z();
+  }
+  return energy;
 }
 
 }  // namespace dryrig::test
