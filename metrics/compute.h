@@ -52,6 +52,7 @@ Score SeparationMargin(const Footage& footage);
 // contact.cpp
 Score ContactSpeedMargin(const Footage& footage);
 Score Contacts(const Footage& footage);
+Score Startles(const Footage& footage);
 Score ContactForce(const Footage& footage);
 
 // response.cpp

@@ -97,4 +97,18 @@ Score ContactForce(const Footage& footage) {
   return MakeScore(value, std::move(series), Worst::kHighest, std::move(pair));
 }
 
+Score Startles(const Footage& footage) {
+  const Take& take = footage.take();
+  Series series = PerFrame(footage, [&](size_t i, const auto&) {
+    const double t_s = static_cast<double>(i) / take.id.frame_hz;
+    return static_cast<double>(
+        std::count_if(take.startles.begin(), take.startles.end(), [&](const Startle& s) { return s.start_s <= t_s; }));
+  });
+  const bool watched = !series.values.empty();
+  Score score = MakeScore(watched ? std::optional(static_cast<double>(take.startles.size())) : std::nullopt, std::move(series),
+                          Worst::kHighest);
+  if (!take.startles.empty()) score.worst_t_s = take.startles.front().start_s;
+  return score;
+}
+
 }  // namespace dryrig

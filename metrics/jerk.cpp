@@ -24,18 +24,23 @@ Score PathScore(const Footage& footage, const std::vector<double>& values, std::
   return MakeScore(value, OnTicks(footage, values), Worst::kHighest, most ? fmt::format("{:.3g} {}", *most, unit) : "");
 }
 
-/// One number a move, its mean weighted by the moves' time.
+/// One number a move, its mean weighted by the moves' ways: a creep that is hardly a move hardly counts, so whether it is one
+/// does not matter.
 template <class F>
 Score MoveScore(const Footage& footage, F measure) {
   const CameraPath& path = footage.path();
   std::vector<double> values(path.size(), kGap);
+  double sum = 0, way = 0;
   for (const CameraMove& move : FindMoves(path)) {
     const std::optional<double> value = measure(move);
-    if (value)
-      std::fill(values.begin() + static_cast<std::ptrdiff_t>(move.begin), values.begin() + static_cast<std::ptrdiff_t>(move.end),
-                *value);
+    if (!value) continue;
+    for (size_t i = move.begin; i < move.end; ++i) {
+      values[i] = *value;
+      sum += *value * path.speed_mps[i];
+      way += path.speed_mps[i];
+    }
   }
-  return MakeScore(MeanOf(values), OnTicks(footage, values), Worst::kLowest, "");
+  return MakeScore(way > 0 ? std::optional(sum / way) : std::nullopt, OnTicks(footage, values), Worst::kLowest, "");
 }
 
 std::span<const double> Part(const std::vector<double>& values, const CameraMove& move) {

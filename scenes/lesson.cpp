@@ -10,8 +10,8 @@ namespace dryrig {
 namespace {
 
 YamlMap Top(const std::string& text, const std::string& file_name) {
-  return YamlNode::Parse(text, file_name).Document(
-      "lesson", {"title", "craft", "hard_for", "set", "bench", "person", "props", "beats", "recorded", "intents"});
+  return YamlNode::Parse(text, file_name)
+      .Document("lesson", {"title", "craft", "hard_for", "set", "bench", "person", "props", "beats", "recorded", "intents"});
 }
 
 /// Body and speech from files, the key by the clock.
@@ -27,7 +27,8 @@ Lesson FromMap(const YamlMap& map, const std::string& text, const std::string& f
   lesson.title = map.Text("title");
   lesson.craft = map.Text("craft");
   lesson.hard_for = map.Text("hard_for");
-  if (const auto set = map.Find("set")) lesson.set = set->Choice<LessonSet>({{"train", LessonSet::kTrain}, {"test", LessonSet::kTest}});
+  if (const auto set = map.Find("set"))
+    lesson.set = set->Choice<LessonSet>({{"train", LessonSet::kTrain}, {"test", LessonSet::kTest}});
   lesson.bench = map.Text("bench");
   if (const auto props = map.Find("props")) lesson.props = ReadProps(*props);
   if (map.OneOf({"beats", "recorded"}, "course of the lesson") == "recorded") {

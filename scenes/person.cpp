@@ -57,7 +57,8 @@ PersonSpec WithRatios(PersonSpec spec) {
 }
 
 PersonSpec ParsePerson(const std::string& text, const std::string& file_name) {
-  std::vector<std::string> known{"title", "stature_mm", "mass_kg", "handed", "seated", "seat_height_mm", "pace", "fidget"};
+  std::vector<std::string> known{"title",          "stature_mm", "mass_kg", "handed", "seated",
+                                 "seat_height_mm", "pace",       "fidget",  "startle"};
   for (const Length& length : kLengths) known.emplace_back(length.key);
   const YamlMap map = YamlNode::Parse(text, file_name).Document("person", known);
   PersonSpec spec;
@@ -78,6 +79,12 @@ PersonSpec ParsePerson(const std::string& text, const std::string& file_name) {
   }
   spec.pace = map.Number("pace", {0.5, 2}, 1);
   spec.fidget = map.Number("fidget", {0, 1}, 0);
+  if (const auto node = map.Find("startle")) {
+    const YamlMap startle = node->In("startle").Map({"within_mm", "closing_m_per_s", "lean_deg"});
+    spec.startle.within_m = startle.Number("within_mm", {50, 3000});
+    spec.startle.closing_mps = startle.Number("closing_m_per_s", {0.01, 5});
+    spec.startle.lean = startle.Number("lean_deg", {1, 20});
+  }
   spec = WithRatios(std::move(spec));
   RequireAscending(spec, map);
   spec.text = text;

@@ -5,6 +5,11 @@
 
 namespace dryrig {
 
+/// Whom an arm that comes fast startles: how near, how fast it closes, and how far the body then leans away. Lean 0: nobody.
+struct StartleSpec {
+  double within_m = 0, closing_mps = 0, lean = 0;
+};
+
 /// An instructor's build. Lengths are measured ones where the file gives them, else published shares of stature
 /// (Drillis & Contini 1966 as in Winter 2009, fig. 4.1).
 struct PersonSpec {
@@ -21,6 +26,7 @@ struct PersonSpec {
   double head_height_m = 0;       // chin to crown
   double pace = 1;                // movement times divided by it, [0.5, 2]
   double fidget = 0;              // small glances and shifts of weight that mean nothing, [0, 1]
+  StartleSpec startle;
   std::string text;
 };
 

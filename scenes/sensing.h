@@ -11,13 +11,18 @@ struct Sensing {
   double rate_hz = 30;                // tracker's own
   double latency_s = 0;               // capture to policy
   double noise_m = 0;                 // white, per axis, SD
+  double noise_distance_m = 0;        // where that holds, from the tracker; it grows with distance squared. 0: it does not
+  double partly_hidden_noise = 1;     // times as much for points that the tracker sees only just past another part of the body
   double bias_m = 0;                  // constant per take and point, per axis, SD
   double orientation_noise_rad = 0;   // torso and head, SD
   double dropout_per_s = 0;           // chance rate of losing the whole person
   double dropout_for_s = 0;           // mean length of such a loss
+  double swap_per_s = 0, swap_for_s = 0;  // chance rate and mean length of left and right arm being taken for one another
   bool hidden_is_lost = false;        // points that the tracker's own view cannot see are not delivered
   double heard_delay_s = 0;           // last word to policy
   double word_error_rate = 0;         // share of words lost or replaced, [0,1]
+  double missed_sentence_rate = 0;    // share of sentences not heard at all
+  double split_sentence_rate = 0;     // share of sentences delivered in two parts
   std::string text;
 };
 

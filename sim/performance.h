@@ -40,8 +40,8 @@ struct PropPose {
   int carrier = -1;
 };
 
-/// A lesson as one person performs it with one seed, or as it was recorded, whatever the seed: a pure function of time, any t, any order. Before 0 and after
-/// duration_s it holds its ends. Positions are C2 in t. Two seeds differ in timing, paths, pointing error and tremor.
+/// A lesson as one person performs it with one seed, or as it was recorded, whatever the seed: a pure function of time, any t,
+/// any order. Before 0 and after duration_s it holds its ends. Positions are C2 in t. Two seeds differ in timing, paths, pointing error and tremor.
 class Performance {
  public:
   /// @throws InputError where this person cannot perform the lesson (a target beyond reach with the torso leant).

@@ -126,7 +126,8 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
 
   const Performance performance(setup.lesson, stage.bench, setup.person, setup.seed);
   Take take = PrepareTake(setup, performance);
-  Sensors sensors(setup.sensing, setup.lesson, stage.bench, performance, setup.seed);
+  Reaction person(performance, setup.person.startle);
+  Sensors sensors(setup.sensing, setup.lesson, stage.bench, performance, setup.seed, &person);
   ArmWorld world(stage, setup.lesson.props, stage.arm.home, setup.physics_hz);
   Tracker tracker(stage, stage.arm.home, setup.control_hz);
   policy.BackToOne(stage, setup.seed);
@@ -138,7 +139,7 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
   std::deque<Move> thinking;
   Shot chosen;
   JointSetPoint set_point;
-  BodyPose before = performance.PoseAt(0);
+  BodyPose before = person.PoseAt(0);
   std::vector<Eigen::Isometry3d> X_WL_before = world.X_WL();
 
   const auto ticks = static_cast<size_t>(std::floor(take.duration_s * setup.physics_hz)) + 1;
@@ -164,7 +165,7 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
     }
     tracker.At(in_control * dt_s, &set_point);
 
-    const BodyPose pose = performance.PoseAt(t_s);
+    const BodyPose pose = person.PoseAt(t_s);
     const std::vector<Eigen::Isometry3d>& X_WL = world.X_WL();
     const Eigen::Isometry3d X_WC = world.X_WC();
     TakeTick& tick = take.ticks[k];
@@ -180,6 +181,7 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
                       take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, before, dt_s);
     before = pose;
     X_WL_before = X_WL;
+    person.See(t_s, tick.clearance, tick.approach_mps);
 
     const std::vector<PropPose> carried = performance.PropsAt(t_s);
     if (k % static_cast<size_t>(ticks_per_frame) == 0) {
@@ -201,6 +203,7 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
     world.Step(set_point, carried);
     lens = StepLens(stage.camera, lens, focal_wish_m, focus_wish_m, dt_s);
   }
+  take.startles = person.startles();
   return take;
 }
 

@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "sim/distance.h"
+#include "sim/hearing.h"
 #include "sim/rng.h"
 
 namespace dryrig {
@@ -18,7 +19,6 @@ constexpr double kNever = std::numeric_limits<double>::infinity();
 constexpr double kTimeGuard = 1e-9;        // samples; a sample due "now" counts as delivered
 constexpr int64_t kFirstNumber = 1 << 20;  // tracker runs before the take: keeps sample numbers of streams positive
 constexpr double kViewHeight_m = 1.3;      // tracker's own camera: middle of the bench's far edge, so high above the top
-constexpr double kHeardJitter = 0.2;       // of the recogniser's delay, uniform to both sides
 
 Eigen::Vector3d NormalAt(const RandomStream& stream, int64_t number) {
   const uint64_t first = static_cast<uint64_t>(number + kFirstNumber) * 3;
@@ -29,19 +29,6 @@ Eigen::Quaterniond Jolted(const Eigen::Quaterniond& q, const Eigen::Vector3d& tu
   const double angle = turn.norm();
   if (angle == 0) return q;
   return (q * Eigen::Quaterniond(Eigen::AngleAxisd(angle, turn / angle))).normalized();
-}
-
-std::vector<std::string> Words(const std::string& text) {
-  std::vector<std::string> words;
-  size_t at = 0;
-  while (at < text.size()) {
-    const size_t first = text.find_first_not_of(" \t\r\n", at);
-    if (first == std::string::npos) break;
-    const size_t last = std::min(text.find_first_of(" \t\r\n", first), text.size());
-    words.push_back(text.substr(first, last - first));
-    at = last;
-  }
-  return words;
 }
 
 /// One point as the tracker has it: its own error streams and the last delivery.
@@ -69,6 +56,9 @@ Part PartOf(const PersonCapsule& capsule) {
   return Part::kTrunk;
 }
 
+/// What a point is to the tracker's own camera.
+enum class Cover { kClear, kPartly, kHidden };
+
 /// What hides points from the tracker's own camera: trunk, head, arms and the other hand. A hand does not hide itself: trackers
 /// complete a hand from the part they see.
 class TrackerView {
@@ -77,35 +67,44 @@ class TrackerView {
     for (const PersonCapsule& capsule : body.capsules) by_part_[static_cast<size_t>(PartOf(capsule))].push_back(capsule);
   }
 
-  bool HidesHandPoint(const BodyPose& pose, int point, Side side) const {
+  Cover OfHandPoint(const BodyPose& pose, int point, Side side) const {
     const Eigen::Vector3d& p_W = pose.p_W[static_cast<size_t>(point)];
     const Part other_hand = side == kLeft ? Part::kRightHand : Part::kLeftHand;
     const Part other_arm = side == kLeft ? Part::kRightArm : Part::kLeftArm;
-    return Blocks(pose, Part::kTrunk, p_W) || Blocks(pose, other_arm, p_W) ||
-           (HandIsNear(pose, other_hand, p_W) && Blocks(pose, other_hand, p_W));
+    Cover cover = std::max(CoverBy(pose, Part::kTrunk, p_W), CoverBy(pose, other_arm, p_W));
+    if (cover != Cover::kHidden && HandIsNear(pose, other_hand, p_W)) cover = std::max(cover, CoverBy(pose, other_hand, p_W));
+    return cover;
   }
 
-  bool HidesHead(const BodyPose& pose) const {
+  Cover OfHead(const BodyPose& pose) const {
     const Eigen::Vector3d p_W = pose.p_WHead() + (p_WV_ - pose.p_WHead()).normalized() * kHeadRadius_m;
-    return Blocks(pose, Part::kLeftArm, p_W) || Blocks(pose, Part::kRightArm, p_W) || Blocks(pose, Part::kLeftHand, p_W) ||
-           Blocks(pose, Part::kRightHand, p_W);
+    return std::max({CoverBy(pose, Part::kLeftArm, p_W), CoverBy(pose, Part::kRightArm, p_W), CoverBy(pose, Part::kLeftHand, p_W),
+                     CoverBy(pose, Part::kRightHand, p_W)});
   }
 
   /// Hands are left out: what a hand holds is tracked from the parts between the fingers.
-  bool HidesProp(const BodyPose& pose, const Eigen::Vector3d& p_W) const {
-    return Blocks(pose, Part::kTrunk, p_W) || Blocks(pose, Part::kLeftArm, p_W) || Blocks(pose, Part::kRightArm, p_W);
+  Cover OfProp(const BodyPose& pose, const Eigen::Vector3d& p_W) const {
+    return std::max({CoverBy(pose, Part::kTrunk, p_W), CoverBy(pose, Part::kLeftArm, p_W), CoverBy(pose, Part::kRightArm, p_W)});
   }
 
+  double Distance_m(const Eigen::Vector3d& p_W) const { return (p_W - p_WV_).norm(); }
+
  private:
+  static constexpr double kJustPast_m = 0.015;   // so near an outline a tracker takes the one for the other
   static constexpr double kHeadRadius_m = 0.13;  // outside any head's capsules
 
-  bool Blocks(const BodyPose& pose, Part part, const Eigen::Vector3d& p_W) const {
+  Cover CoverBy(const BodyPose& pose, Part part, const Eigen::Vector3d& p_W) const {
+    Cover cover = Cover::kClear;
     for (const PersonCapsule& capsule : by_part_[static_cast<size_t>(part)]) {
-      const double entry = RayEntryCapsule(pose.p_W[static_cast<size_t>(capsule.a)], pose.p_W[static_cast<size_t>(capsule.b)],
-                                           capsule.radius_m, p_WV_, p_W);
-      if (entry < 1) return true;
+      const auto meets = [&](double radius_m) {
+        return RayEntryCapsule(pose.p_W[static_cast<size_t>(capsule.a)], pose.p_W[static_cast<size_t>(capsule.b)], radius_m,
+                               p_WV_, p_W) < 1;
+      };
+      if (!meets(capsule.radius_m + kJustPast_m)) continue;
+      if (meets(capsule.radius_m)) return Cover::kHidden;
+      cover = Cover::kPartly;
     }
-    return false;
+    return cover;
   }
 
   bool HandIsNear(const BodyPose& pose, Part hand, const Eigen::Vector3d& p_W) const {
@@ -124,44 +123,18 @@ struct Span {
   double start_s, end_s;
 };
 
-// A Poisson process of losses: exponential gaps and exponential lengths.
-std::vector<Span> DrawDropouts(const Sensing& sensing, double duration_s, uint64_t seed) {
+// A Poisson process of faults: exponential gaps and exponential lengths.
+std::vector<Span> DrawFaults(double per_s, double mean_s, double duration_s, RandomStream stream) {
   std::vector<Span> spans;
-  if (sensing.dropout_per_s <= 0 || sensing.dropout_for_s <= 0) return spans;
-  RandomStream stream(seed, "tracker dropouts");
+  if (per_s <= 0 || mean_s <= 0) return spans;
   double at = 0;
   while (true) {
-    at += -std::log(1 - stream.Uniform()) / sensing.dropout_per_s;
+    at += -std::log(1 - stream.Uniform()) / per_s;
     if (at > duration_s) return spans;
-    const double for_s = -std::log(1 - stream.Uniform()) * sensing.dropout_for_s;
+    const double for_s = -std::log(1 - stream.Uniform()) * mean_s;
     spans.push_back({at, at + for_s});
     at += for_s;
   }
-}
-
-std::vector<HeardSentence> Hear(const Sensing& sensing, const std::vector<Sentence>& spoken, uint64_t seed) {
-  std::vector<std::string> vocabulary;
-  for (const Sentence& sentence : spoken) {
-    for (std::string& word : Words(sentence.text)) vocabulary.push_back(std::move(word));
-  }
-  RandomStream errors(seed, "recogniser errors");
-  RandomStream delays(seed, "recogniser delays");
-  std::vector<HeardSentence> heard;
-  for (const Sentence& sentence : spoken) {
-    std::string text;
-    for (const std::string& word : Words(sentence.text)) {
-      const double chance = errors.Uniform();
-      const double which = errors.Uniform();
-      if (chance < sensing.word_error_rate / 2) continue;  // lost
-      const bool replaced = chance < sensing.word_error_rate;
-      const std::string& as = replaced ? vocabulary[static_cast<size_t>(which * static_cast<double>(vocabulary.size()))] : word;
-      text += (text.empty() ? "" : " ") + as;
-    }
-    const double delay_s = sensing.heard_delay_s * (1 + kHeardJitter * delays.Uniform(-1, 1));
-    heard.push_back({sentence.end_s, sentence.end_s + delay_s, text});
-  }
-  std::stable_sort(heard.begin(), heard.end(), [](const auto& a, const auto& b) { return a.heard_s < b.heard_s; });
-  return heard;
 }
 
 }  // namespace
@@ -169,10 +142,11 @@ std::vector<HeardSentence> Hear(const Sensing& sensing, const std::vector<Senten
 struct Sensors::Impl {
   const Sensing sensing;
   const Performance* performance;
+  const Reaction* reaction;
   TrackerView view;
   std::vector<Channel> points, prop_channels;
   RandomStream torso_turn, head_turn;
-  std::vector<Span> dropouts;
+  std::vector<Span> dropouts, swaps;
   std::vector<HeardSentence> sentences;
   size_t heard = 0;
   bool sensed = false;
@@ -180,13 +154,15 @@ struct Sensors::Impl {
   TrackedPerson person;
   std::vector<TrackedProp> props;
 
-  Impl(const Sensing& how, const Lesson& lesson, const Bench& bench, const Performance& what, uint64_t seed)
+  Impl(const Sensing& how, const Lesson& lesson, const Bench& bench, const Performance& what, uint64_t seed, const Reaction* over)
       : sensing(how),
         performance(&what),
+        reaction(over),
         view(what.body(), bench),
         torso_turn(seed, "tracker noise of torso's turn"),
         head_turn(seed, "tracker noise of head's turn"),
-        dropouts(DrawDropouts(how, what.duration_s(), seed)),
+        dropouts(DrawFaults(how.dropout_per_s, how.dropout_for_s, what.duration_s(), {seed, "tracker dropouts"})),
+        swaps(DrawFaults(how.swap_per_s, how.swap_for_s, what.duration_s(), {seed, "tracker swaps left and right"})),
         sentences(Hear(how, what.sentences(), seed)) {
     for (int point = 0; point < kNumBodyPoints; ++point)
       points.emplace_back(seed, fmt::format("body point {}", point), how.bias_m);
@@ -200,29 +176,45 @@ struct Sensors::Impl {
     person.hand_length_m = what.body().hand_length_m;
   }
 
-  bool Lost(double t_s) const {
-    return std::any_of(dropouts.begin(), dropouts.end(),
-                       [&](const Span& span) { return t_s >= span.start_s && t_s < span.end_s; });
+  static bool Within(const std::vector<Span>& spans, double t_s) {
+    return std::any_of(spans.begin(), spans.end(), [&](const Span& span) { return t_s >= span.start_s && t_s < span.end_s; });
   }
 
-  bool Hidden(const BodyPose& pose, int point) const {
-    if (!sensing.hidden_is_lost) return false;
-    if (point >= kHandL) return view.HidesHandPoint(pose, point, point >= kHandR ? kRight : kLeft);
-    return (point == kHeadLow || point == kHeadHigh) && view.HidesHead(pose);
+  /// Of hands and head; the rest of the body is tracked as a whole.
+  Cover CoverOf(const BodyPose& pose, int point) const {
+    if (!sensing.hidden_is_lost && sensing.partly_hidden_noise == 1) return Cover::kClear;
+    if (point >= kHandL) return view.OfHandPoint(pose, point, point >= kHandR ? kRight : kLeft);
+    return point == kHeadLow || point == kHeadHigh ? view.OfHead(pose) : Cover::kClear;
+  }
+
+  double Noise_m(const Eigen::Vector3d& p_W, Cover cover) const {
+    double noise = sensing.noise_m;
+    if (sensing.noise_distance_m > 0) noise *= std::pow(view.Distance_m(p_W) / sensing.noise_distance_m, 2);
+    return cover == Cover::kClear ? noise : noise * sensing.partly_hidden_noise;
+  }
+
+  /// The same point of the other arm; others: themselves.
+  static int Mirrored(int point) {
+    if (point >= kHandL) return point + (point < kHandR ? kHandLandmarks : -kHandLandmarks);
+    if (point < kElbowL || point > kWristR) return point;
+    return point + ((point - kElbowL) % 2 == 0 ? 1 : -1);
   }
 
   void TakeSample(int64_t number) {
     const double stamp_s = static_cast<double>(number) / sensing.rate_hz;
-    const BodyPose pose = performance->PoseAt(stamp_s);
+    const BodyPose pose = reaction ? reaction->PoseAt(stamp_s) : performance->PoseAt(stamp_s);
     person.stamp_s = stamp_s;
     person.seen = false;
-    const bool lost = Lost(stamp_s);
+    const bool lost = Within(dropouts, stamp_s), swapped = Within(swaps, stamp_s);
     for (size_t i = 0; i < points.size(); ++i) {
       TrackedPoint& point = person.points[i];
-      point.seen = !lost && !Hidden(pose, static_cast<int>(i));
+      const int whose = swapped ? Mirrored(static_cast<int>(i)) : static_cast<int>(i);
+      const Cover cover = lost ? Cover::kHidden : CoverOf(pose, whose);
+      point.seen = !lost && !(cover == Cover::kHidden && sensing.hidden_is_lost);
       if (!point.seen) continue;
       person.seen = true;
-      point.p_W = pose.p_W[i] + points[i].bias + sensing.noise_m * NormalAt(points[i].noise, number);
+      const Eigen::Vector3d& p_W = pose.p_W[static_cast<size_t>(whose)];
+      point.p_W = p_W + points[i].bias + Noise_m(p_W, cover) * NormalAt(points[i].noise, number);
       points[i].delivered_s = stamp_s;
     }
     if (!lost) {
@@ -232,16 +224,19 @@ struct Sensors::Impl {
     const std::vector<PropPose> poses = performance->PropsAt(stamp_s);
     for (size_t i = 0; i < props.size(); ++i) {
       const Eigen::Vector3d p_WP = poses[i].X_WP.translation();
-      props[i].seen = !(sensing.hidden_is_lost && view.HidesProp(pose, p_WP));
+      const bool looks = sensing.hidden_is_lost || sensing.partly_hidden_noise != 1;
+      const Cover cover = looks ? view.OfProp(pose, p_WP) : Cover::kClear;
+      props[i].seen = !(cover == Cover::kHidden && sensing.hidden_is_lost);
       if (!props[i].seen) continue;
-      props[i].p_WP = p_WP + prop_channels[i].bias + sensing.noise_m * NormalAt(prop_channels[i].noise, number);
+      props[i].p_WP = p_WP + prop_channels[i].bias + Noise_m(p_WP, cover) * NormalAt(prop_channels[i].noise, number);
       prop_channels[i].delivered_s = stamp_s;
     }
   }
 };
 
-Sensors::Sensors(const Sensing& sensing, const Lesson& lesson, const Bench& bench, const Performance& performance, uint64_t seed)
-    : impl_(std::make_unique<Impl>(sensing, lesson, bench, performance, seed)) {}
+Sensors::Sensors(const Sensing& sensing, const Lesson& lesson, const Bench& bench, const Performance& performance, uint64_t seed,
+                 const Reaction* reaction)
+    : impl_(std::make_unique<Impl>(sensing, lesson, bench, performance, seed, reaction)) {}
 
 Sensors::~Sensors() = default;
 

@@ -6,6 +6,7 @@
 #include "scenes/sensing.h"
 #include "sim/performance.h"
 #include "sim/policy.h"
+#include "sim/startle.h"
 
 namespace dryrig {
 
@@ -13,7 +14,9 @@ namespace dryrig {
 /// so it is the same for every policy. Whole samples are taken at the tracker's rate from the performance, `latency_s` back.
 class Sensors {
  public:
-  Sensors(const Sensing& sensing, const Lesson& lesson, const Bench& bench, const Performance& performance, uint64_t seed);
+  /// `reaction`, if any, lies over the performance, and is kept up to date by its owner.
+  Sensors(const Sensing& sensing, const Lesson& lesson, const Bench& bench, const Performance& performance, uint64_t seed,
+          const Reaction* reaction = nullptr);
   ~Sensors();
 
   /// Brings the views below up to time t (not before the last call's).

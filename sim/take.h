@@ -11,6 +11,7 @@
 #include "sim/clearance.h"
 #include "sim/lens.h"
 #include "sim/performance.h"
+#include "sim/startle.h"
 
 namespace dryrig {
 
@@ -79,6 +80,7 @@ struct Take {
   std::vector<JointLimit> joints;
   double moving_mass_kg = 0, payload_kg = 0;  // of the arm without and of the camera, for contact estimates
   std::vector<TakeProp> props;
+  std::vector<Startle> startles;         // what the arm made of the performance; poses below have them in them
   std::vector<TakeFrame> frames;
   std::vector<TakeTick> ticks;
 };

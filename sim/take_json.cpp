@@ -44,6 +44,10 @@ void Describe(auto& ar, Is<Sentence> auto& v) {
   auto& [start_s, end_s, text] = v;
   ar("start_s", start_s), ar("end_s", end_s), ar("text", text);
 }
+void Describe(auto& ar, Is<Startle> auto& v) {
+  auto& [start_s, away_W, lean] = v;
+  ar("start_s", start_s), ar("away", away_W), ar("lean", lean);
+}
 void Describe(auto& ar, Is<Shape> auto& v) {
   auto& [kind, radius_m, half_length_m, half_m, points] = v;
   ar("kind", kind), ar("radius_m", radius_m), ar("half_length_m", half_length_m), ar("half_m", half_m), ar("points", points);
@@ -87,6 +91,7 @@ void Describe(auto& ar, Is<TakeProp> auto& v) {
 
 void DescribeTimeline(auto& ar, Is<Take> auto& take) {
   ar("duration_s", take.duration_s), ar("beats", take.beats), ar("intents", take.intents), ar("sentences", take.sentences);
+  ar.Newer("startles", take.startles);
 }
 void DescribeStage(auto& ar, Is<Take> auto& take) {
   ar("camera", take.camera), ar("person", take.person), ar("bench_top", take.bench_top), ar("keep_out", take.keep_out);

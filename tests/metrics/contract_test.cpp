@@ -163,6 +163,7 @@ const std::map<std::string_view, Pair>& Pairs() {
       {"separation_margin", {kNothing, Nearer(0.05)}},
       {"contact_speed_margin", {Nearer(0.3), Both(Nearer(0.3), [](TakeBuilder& b) { b.approach = [](double) { return 0.5; }; })}},
       {"contacts", {kNothing, Touching(0.1)}},
+      {"startles", {kNothing, [](TakeBuilder& b) { b.startles = {{2.0, -Eigen::Vector3d::UnitY(), 0.2}}; }}},
       {"contact_force", {Touching(0.01), Touching(0.2)}},
       {"response_s", {kNothing, LookAside()}},
       {"response_missed", {kNothing, wide}},

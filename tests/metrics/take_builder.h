@@ -52,6 +52,7 @@ struct TakeBuilder {
   std::function<int(double)> capsule = [](double) { return 0; };
   std::function<Eigen::Vector2d(double)> q = [](double) { return Eigen::Vector2d::Zero(); };
   std::function<Eigen::Vector2d(double)> qd = [](double) { return Eigen::Vector2d::Zero(); };
+  std::vector<Startle> startles;
   std::function<Eigen::Vector2d(double)> lag = [](double) { return Eigen::Vector2d::Zero(); };
   std::function<Eigen::Vector2d(double)> torque = [](double) { return Eigen::Vector2d::Zero(); };
   std::function<double(double)> manipulability = [](double) { return 0.1; };
@@ -127,6 +128,7 @@ struct TakeBuilder {
     take.moving_mass_kg = 20;
     take.payload_kg = 2;
     take.props = props;
+    take.startles = startles;
     return take;
   }
 

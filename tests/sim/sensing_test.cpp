@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
@@ -88,7 +89,9 @@ TEST_F(SensingTest, ASampleArrivesOneLatencyAfterItWasTakenAndNotBefore) {
 TEST_F(SensingTest, NoiseAndBiasHaveTheSpreadOfThePreset) {
   Sensing how = ReadSensing(FindScene(SceneKind::kSensing, "good"));
   how.hidden_is_lost = false;
-  how.dropout_per_s = 0;
+  how.dropout_per_s = how.swap_per_s = 0;
+  how.noise_distance_m = 0;
+  how.partly_hidden_noise = 1;
   Sensors sensors = Make(how);
   constexpr int kSamples = 600;
   std::array<Eigen::Vector3d, kNumBodyPoints> mean;
@@ -116,6 +119,72 @@ TEST_F(SensingTest, NoiseAndBiasHaveTheSpreadOfThePreset) {
   EXPECT_NEAR(noise, how.noise_m, how.noise_m * 4 / std::sqrt(2 * values * kSamples));
   EXPECT_NEAR(bias, how.bias_m, how.bias_m * 4 / std::sqrt(2 * values) + 4 * how.noise_m / std::sqrt(kSamples));
   EXPECT_NEAR(std::sqrt(turn_squared), how.orientation_noise_rad, how.orientation_noise_rad * 4 / std::sqrt(2.0 * 3 * kSamples));
+}
+
+// The tracker stands over the middle of the bench's far edge, 1.3 m above the top.
+TEST_F(SensingTest, NoiseGrowsWithTheSquareOfTheDistance) {
+  Sensing even = Clean(), grows = Clean();
+  even.noise_m = grows.noise_m = 0.01;
+  grows.noise_distance_m = 1.2;
+  Sensors a = Make(even), b = Make(grows);
+  const Eigen::Vector3d p_WV(0, scene_.bench.depth_m, scene_.bench.height_m + 1.3);
+  for (int k = 0; k < 60; ++k) {
+    a.Sense(k / 30.0);
+    b.Sense(k / 30.0);
+    const BodyPose truth = performance_.PoseAt(k / 30.0);
+    for (size_t i = 0; i < kNumBodyPoints; ++i) {
+      const Eigen::Vector3d here = a.person().points[i].p_W - truth.p_W[i], there = b.person().points[i].p_W - truth.p_W[i];
+      EXPECT_NEAR(there.norm() / here.norm(), (truth.p_W[i] - p_WV).squaredNorm() / (1.2 * 1.2), 1e-6);
+    }
+  }
+}
+
+TEST_F(SensingTest, PointsJustPastAnotherLimbAreNoisierByTheStatedTimes) {
+  Sensing even = Clean(), guesses = Clean();
+  even.noise_m = guesses.noise_m = 0.01;
+  guesses.partly_hidden_noise = 3;
+  Sensors a = Make(even), b = Make(guesses);
+  int clear = 0, guessed = 0;
+  for (int k = 0; k / 30.0 < performance_.duration_s(); ++k) {
+    a.Sense(k / 30.0);
+    b.Sense(k / 30.0);
+    const BodyPose truth = performance_.PoseAt(k / 30.0);
+    for (size_t i = 0; i < kNumBodyPoints; ++i) {
+      const double times = (b.person().points[i].p_W - truth.p_W[i]).norm() / (a.person().points[i].p_W - truth.p_W[i]).norm();
+      (times < 2 ? clear : guessed) += 1;
+      EXPECT_NEAR(times, times < 2 ? 1 : 3, 1e-6);
+    }
+  }
+  EXPECT_GT(guessed, 20);
+  EXPECT_GT(clear, 10 * guessed);
+}
+
+TEST_F(SensingTest, SwappedArmsTradePlacesAndNothingElseDoes) {
+  Sensing how = Clean();
+  how.swap_per_s = 10;
+  how.swap_for_s = 30;  // nearly always
+  Sensors sensors = Make(how);
+  int swapped = 0;
+  for (int k = 0; k < 300; ++k) {
+    sensors.Sense(k / 30.0);
+    const BodyPose truth = performance_.PoseAt(k / 30.0);
+    const auto& points = sensors.person().points;
+    const bool swap = points[kWristL].p_W != truth.p_W[kWristL];
+    swapped += swap;
+    for (const int left : {int{kElbowL}, int{kWristL}}) {
+      EXPECT_EQ(points[static_cast<size_t>(left)].p_W, truth.p_W[static_cast<size_t>(left + (swap ? 1 : 0))]);
+      EXPECT_EQ(points[static_cast<size_t>(left + 1)].p_W, truth.p_W[static_cast<size_t>(left + (swap ? 0 : 1))]);
+    }
+    for (int i = 0; i < kHandLandmarks; ++i) {
+      const auto left = static_cast<size_t>(HandPoint(kLeft, i)), right = static_cast<size_t>(HandPoint(kRight, i));
+      EXPECT_EQ(points[left].p_W, truth.p_W[swap ? right : left]);
+      EXPECT_EQ(points[right].p_W, truth.p_W[swap ? left : right]);
+    }
+    for (const int same : {int{kPelvis}, int{kHeadHigh}, int{kShoulderL}, int{kShoulderR}, int{kKneeL}, int{kToeR}}) {
+      EXPECT_EQ(points[static_cast<size_t>(same)].p_W, truth.p_W[static_cast<size_t>(same)]);
+    }
+  }
+  EXPECT_GT(swapped, 200);
 }
 
 TEST_F(SensingTest, NoiseIsWhite) {
@@ -265,6 +334,42 @@ TEST_F(SensingTest, HalfOfTheWordErrorsLoseAWord) {
   }
   // A binomial share of n words: standard error sqrt(p (1-p) / n); four of them.
   EXPECT_NEAR(heard / spoken, 0.8, 4 * std::sqrt(0.2 * 0.8 / spoken));
+}
+
+TEST_F(SensingTest, MissedSentencesAreNotHeardAndOthersStayAsTheyAre) {
+  Sensing how = Clean();
+  how.missed_sentence_rate = 0.3;
+  double spoken = 0, heard = 0;
+  for (uint64_t seed = 1; seed <= 60; ++seed) {
+    Sensors sensors = Make(how, seed);
+    sensors.Sense(performance_.duration_s() + 1);
+    spoken += static_cast<double>(performance_.sentences().size());
+    heard += static_cast<double>(sensors.heard().size());
+    for (const HeardSentence& sentence : sensors.heard()) {
+      EXPECT_TRUE(std::any_of(performance_.sentences().begin(), performance_.sentences().end(),
+                              [&](const Sentence& s) { return s.text == sentence.text; }));
+    }
+  }
+  EXPECT_NEAR(heard / spoken, 0.7, 4 * std::sqrt(0.3 * 0.7 / spoken));  // four standard errors of a binomial share
+}
+
+TEST_F(SensingTest, SplitSentencesComeInTwoPartsThatMakeTheWhole) {
+  Sensing how = Clean();
+  how.split_sentence_rate = 1;
+  Sensors sensors = Make(how);
+  sensors.Sense(performance_.duration_s() + 1);
+  const auto heard = sensors.heard();
+  size_t at = 0;
+  for (const Sentence& sentence : performance_.sentences()) {
+    if (CountWords(sentence.text) < 4) continue;  // too short for two parts
+    while (at < heard.size() && !sentence.text.starts_with(heard[at].text)) ++at;
+    ASSERT_LT(at + 1, heard.size()) << sentence.text;
+    EXPECT_EQ(heard[at].text + ' ' + heard[at + 1].text, sentence.text);
+    EXPECT_GT(heard[at].end_s, sentence.start_s);
+    EXPECT_LT(heard[at].end_s, heard[at + 1].end_s);
+    EXPECT_EQ(heard[at + 1].end_s, sentence.end_s);
+    ++at;
+  }
 }
 
 TEST_F(SensingTest, EveryShippedPresetIsDeterministic) {

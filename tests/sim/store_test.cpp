@@ -70,6 +70,7 @@ TEST(Store, TheComparisonSeesOneChangedBitInEveryPart) {
   EXPECT_EQ(differs([](Take& t) { t.camera.text += "\n"; }), "camera");
   EXPECT_EQ(differs([&](Take& t) { flip(t.arm_bodies[0].body.shape.points[2].y()); }), "arm bodies");
   EXPECT_EQ(differs([](Take& t) { t.joints[0].prismatic = true; }), "joints");
+  EXPECT_EQ(differs([&](Take& t) { flip(t.startles[1].away_W.z()); }), "startles");
   EXPECT_EQ(differs([&](Take& t) { flip(t.frames[4].X_WP[1](2, 3)); }), "frames");
   EXPECT_EQ(differs([&](Take& t) { flip(t.frames[4].person.q_WHd.y()); }), "frames");
   EXPECT_EQ(differs([&](Take& t) { flip(t.ticks[39].torque[5]); }), "ticks");

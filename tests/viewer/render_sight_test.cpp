@@ -90,6 +90,7 @@ struct Tally {
 
 /// `plant`: shifts ids, so that the check is seen to fail.
 void Check(const Take& take, size_t index, const IdPicture& ids, Vector2d plant_px, SightScene* sight, Tally* tally) {
+  constexpr double kMeshInside_m = 1e-3;
   constexpr double kMesh_m = 1.5e-3;  // the person's meshes lie inside by 1 mm at most, along a slanting line a little more
   const TakeFrame& frame = take.frames[index];
   const Vector3d p_WC = frame.X_WC.translation();
@@ -118,10 +119,17 @@ void Check(const Take& take, size_t index, const IdPicture& ids, Vector2d plant_
       ++tally->same;
       continue;
     }
-    bool beside = false;
-    for (int i = 0; i < 9; ++i) beside |= agrees(ids.At(x + i % 3 - 1, y + i / 3 - 1));
     const auto entry = [&](int body) { return Entry_m(take, frame, body, p_WC, sample.p_W); };
     double wanted = entry(blocker >= 0 ? blocker : sample.body);
+    // A mesh lies inside by 1 mm at most: near the lens its outline is that many pixels further in.
+    const double px_m = frame.lens.focal_m / take.camera.sensor_width_m * kWidth / std::max(wanted, 0.1);
+    const int around = 1 + (std::isfinite(wanted) ? static_cast<int>(kMeshInside_m * px_m) : 0);
+    bool beside = false;
+    for (int dy = -around; dy <= around; ++dy) {
+      for (int dx = -around; dx <= around; ++dx) {
+        if (x + dx >= 0 && y + dy >= 0 && x + dx < kWidth && y + dy < kHeight) beside |= agrees(ids.At(x + dx, y + dy));
+      }
+    }
     if (blocker < 0 && sample.inside) {
       for (int body = 0; body < static_cast<int>(take.person.capsules.size()); ++body) {
         if (IsOwn(take, body, sample)) wanted = std::min(wanted, entry(body));
@@ -133,8 +141,13 @@ void Check(const Take& take, size_t index, const IdPicture& ids, Vector2d plant_
       ++tally->tie;
     else if (!sample.inside && !std::isfinite(wanted))
       ++tally->graze;
-    else
-      ++tally->unexplained;
+    else if (++tally->unexplained <= 3) {
+      fmt::print(
+          "{} by {}, {:.3f} s: body {} sample in {}, blocker {}, pixel ({:.2f}, {:.2f}) shows {}; met at {:.5f} m, wanted {:.5f} "
+          "m\n",
+          take.id.lesson, take.id.policy, t_s, sample.body, sample.inside, blocker, pixel.x(), pixel.y(), seen, entry(seen),
+          wanted);
+    }
   }
 }
 
