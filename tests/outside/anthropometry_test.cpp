@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "tests/outside/listed.h"
 #include "tests/sim/shipped_cast.h"
 
 namespace dryrig {

@@ -17,6 +17,7 @@
 #include "scenes/yaml_node.h"
 #include "sim/performance.h"
 #include "sim/run.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

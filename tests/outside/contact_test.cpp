@@ -6,6 +6,7 @@
 #include <string>
 
 #include "metrics/contact_limits.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

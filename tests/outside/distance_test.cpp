@@ -12,6 +12,7 @@
 #include <cmath>
 #include <memory>
 
+#include "tests/outside/listed.h"
 #include "tests/sim/random_solids.h"
 
 namespace dryrig {

@@ -17,6 +17,7 @@
 #include "sim/arm_dynamics.h"
 #include "sim/arm_world.h"
 #include "sim/kinematics.h"
+#include "tests/outside/listed.h"
 #include "tests/sim/test_arms.h"
 
 namespace dryrig {

@@ -8,6 +8,7 @@
 #include "sim/hand.h"
 #include "sim/motion.h"
 #include "sim/skeleton.h"
+#include "tests/outside/listed.h"
 #include "tests/sim/joint_angles.h"
 #include "tests/sim/shipped_cast.h"
 

@@ -6,6 +6,7 @@
 #include <numbers>
 #include <vector>
 
+#include "tests/outside/listed.h"
 #include "tests/sim/shipped_cast.h"
 
 namespace dryrig {

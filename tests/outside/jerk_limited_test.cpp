@@ -6,6 +6,7 @@
 
 #include "sim/joint_brake.h"
 #include "sim/tracker.h"
+#include "tests/outside/listed.h"
 #include "tests/sim/test_arms.h"
 
 namespace dryrig {

@@ -14,6 +14,7 @@
 
 #include "scenes/catalogue.h"
 #include "sim/rng.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

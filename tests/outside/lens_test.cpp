@@ -6,6 +6,8 @@
 #include <limits>
 #include <numbers>
 
+#include "tests/outside/listed.h"
+
 namespace dryrig {
 namespace {
 

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "sim/philox.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

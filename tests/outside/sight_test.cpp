@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "sim/rng.h"
+#include "tests/outside/listed.h"
 #include "tests/sim/random_solids.h"
 #include "tests/sim/sketch_take.h"
 

@@ -8,6 +8,8 @@
 #include <numbers>
 #include <vector>
 
+#include "tests/outside/listed.h"
+
 namespace dryrig {
 namespace {
 

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "sim/rng.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

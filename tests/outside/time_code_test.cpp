@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "scenes/error.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {

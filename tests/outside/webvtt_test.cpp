@@ -6,6 +6,7 @@
 
 #include "scenes/captions.h"
 #include "scenes/error.h"
+#include "tests/outside/listed.h"
 
 namespace dryrig {
 namespace {
