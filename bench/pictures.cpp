@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <future>
 
 #include "bench/context.h"
 #include "bench/progress.h"
@@ -18,7 +19,7 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr int kSheetFrames = 24, kSheetColumns = 6, kSheetWidth_px = 320;  // contact sheet
-constexpr int kRowFrames = 8, kRowWidth_px = 256;                          // a policy's row
+constexpr int kRowFrames = 8, kRowWidth_px = 288;                          // a policy's row
 
 std::string PlaceLine(const TakeIdentity& id) {
   return fmt::format("arm {} · {} at the {} · camera {} · sensing {} · seed {}", id.arm, id.person, id.bench, id.camera,
@@ -99,13 +100,19 @@ void WriteFilm(const Take& take, const FilmChoice& choice, const fs::path& mp4, 
   DrawnScene scene(take);
   VideoWriter writer(mp4, size.width, size.height, take.id.frame_hz);
   Progress progress(take.frames.size(), quiet, "frames");
+  // A picture is captioned and handed over while the next one is drawn.
+  std::future<void> written;
   for (size_t i = 0; i < take.frames.size(); ++i) {
     scene.SetFrame(take.frames[i]);
-    Picture picture = studio.Draw(scene, take, take.frames[i], choice.view, size);
-    Caption(CaptionFor(take, i), &picture);
-    writer.Add(picture);
+    Picture drawn = studio.Draw(scene, take, take.frames[i], choice.view, size);
+    if (written.valid()) written.get();
+    written = std::async(std::launch::async, [&take, &writer, i, picture = std::move(drawn)]() mutable {
+      Caption(CaptionFor(take, i), &picture);
+      writer.Add(picture);
+    });
     progress.Done(mp4.filename().string());
   }
+  if (written.valid()) written.get();
   writer.Finish();
   progress.Finish();
 }

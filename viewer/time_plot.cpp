@@ -126,14 +126,20 @@ void DrawPlot(Desk& desk, ImDrawList* draw, const TimeView& view, const Rect& la
       DrawSeries(desk, draw, view, box, axis, scores[static_cast<size_t>(slot)]->series, slot);
   }
   draw->PopClipRect();
-  const auto corner = [&](const std::string& text, float y) {
+  // The lower one gives way to a marker of the worst moment.
+  const auto corner = [&](const std::string& text, float y, bool low) {
     const ImVec2 size = ImGui::CalcTextSize(text.c_str());
-    const ImVec2 at{box.right() - size.x - desk.Units(4), y};
+    ImVec2 at{box.right() - size.x - desk.Units(4), y};
+    for (const Score* score : scores) {
+      if (!low || score == nullptr || !score->worst_t_s) continue;
+      const float x = view.X(*score->worst_t_s), beside = desk.Units(12);
+      if (x > at.x - beside && x < box.right() + beside) at.x = std::min(at.x, x - beside - size.x);
+    }
     draw->AddRectFilled({at.x - 2, at.y}, {at.x + size.x + 2, at.y + size.y}, IM_COL32(255, 255, 255, 190));
     draw->AddText(at, palette::kFaintInk, text.c_str());
   };
-  corner(fmt::format("greatest {} {}", Shown(range->hi), unit), box.y + 1);
-  corner(fmt::format("least {}", Shown(range->lo)), box.bottom() - line - 1);
+  corner(fmt::format("greatest {} {}", Shown(range->hi), unit), box.y + 1, false);
+  corner(fmt::format("least {}", Shown(range->lo)), box.bottom() - line - 1, true);
   for (const int slot : {kFirst, kSecond}) {
     if (scores[static_cast<size_t>(slot)] != nullptr)
       DrawWorst(desk, draw, view, box, metric, *scores[static_cast<size_t>(slot)], slot);

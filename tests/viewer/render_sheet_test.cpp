@@ -109,6 +109,19 @@ TEST(RenderSheet, AMismatchIsReadableWithoutColour) {
   EXPECT_TRUE(differs);
 }
 
+// A long name is set narrower before it is cut: the last letter counts up to the width that a quarter less takes.
+TEST(RenderSheet, LongNamesAreSetNarrowerBeforeTheyAreCut) {
+  const auto drawn = [](const std::string& asked) {
+    Sheet sheet = SampleSheet(1, 1, 0);
+    sheet.cells[0].asked = asked;
+    return DrawSheet(sheet).rgb;
+  };
+  const std::string fits = "hands + dough, wide, over", narrower = "hands + dough, close-up, overh", cut(80, 'm');
+  EXPECT_NE(drawn(fits + "a"), drawn(fits + "b"));
+  EXPECT_NE(drawn(narrower + "a"), drawn(narrower + "b"));
+  EXPECT_EQ(drawn(cut + "a"), drawn(cut + "b"));
+}
+
 TEST(RenderSheet, MomentsAreTheMiddlesOfEqualShares) {
   EXPECT_THAT(EvenMoments_s(12, 4), ::testing::ElementsAre(1.5, 4.5, 7.5, 10.5));
 }

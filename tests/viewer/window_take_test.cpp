@@ -1,6 +1,9 @@
 // The window as a hand at mouse and keyboard finds it: looking at a take.
+#include <future>
+
 #include "tests/viewer/window_hand.h"
 #include "viewer/palette.h"
+#include "viewer/render/studio.h"
 #include "viewer/time_line.h"
 
 namespace dryrig {
@@ -29,6 +32,35 @@ TEST_F(WindowTest, ShowsATakeWhole) {
   Key(XK_s);
   EXPECT_FALSE(desk().settings.sight_lines);
   EXPECT_EQ(ShareOf(Shot(), Place("lens A"), palette::kSky), 0);
+}
+
+// The same scene drawn without a window, on a thread of its own as each has one context: pixel by pixel what the window shows.
+TEST_F(WindowTest, TheLensPictureIsTheOneThatFilmsShow) {
+  Start(ShortLesson());
+  for (const KeySym off : {XK_t, XK_a, XK_s}) Key(off);  // thirds, safe area, sight lines
+  desk().JumpTo(3);
+  const Picture window = Shot("lens");
+  const Rect at = Place("lens A");
+  const auto filmed = session().filmed(kFirst);
+  const size_t frame = FrameAt(filmed->take, 3);
+  const Picture film = std::async(std::launch::async, [&] {
+                         Studio studio;
+                         DrawnScene scene(filmed->take);
+                         scene.SetFrame(filmed->take.frames[frame]);
+                         return studio.Draw(scene, filmed->take, filmed->take.frames[frame], FilmView::kLens,
+                                            {static_cast<int>(at.w), static_cast<int>(at.h)});
+                       }).get();
+  int off_by_more = 0;
+  for (int y = 0; y < film.height; ++y) {
+    for (int x = 0; x < 3 * film.width; ++x) {
+      const size_t row = static_cast<size_t>(y + static_cast<int>(at.y)) * static_cast<size_t>(window.width);
+      const int shown = window.rgb[3 * (row + static_cast<size_t>(at.x)) + static_cast<size_t>(x)];
+      const int drawn = film.rgb[static_cast<size_t>(3 * y * film.width + x)];
+      off_by_more += std::abs(shown - drawn) > 6;
+    }
+  }
+  // The window's picture may lie half a pixel off at its edges; all but edges is the same.
+  EXPECT_LT(off_by_more, 0.03 * 3 * film.width * film.height);
 }
 
 TEST_F(WindowTest, ScrubbingGoesWhereThePointerIsAndFilmsNothing) {

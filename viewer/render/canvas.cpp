@@ -47,6 +47,10 @@ void Canvas::Resize(int width, int height) {
   glBindRenderbuffer(GL_RENDERBUFFER, 0);
   Attach(impl_->drawn, impl_->raw, impl_->depth, width, height);
   Attach(impl_->finished, impl_->texture, impl_->depth, width, height);
+  // The fourth channel has each pixel's luminance: who lays the picture over something else must not see through it.
+  glBindTexture(GL_TEXTURE_2D, impl_->texture);
+  glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_SWIZZLE_A, GL_ONE);
+  glBindTexture(GL_TEXTURE_2D, 0);
   width_ = width;
   height_ = height;
 }

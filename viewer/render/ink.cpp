@@ -11,6 +11,8 @@ void CheckMade(cairo_status_t status) {
   if (status != CAIRO_STATUS_SUCCESS) throw std::bad_alloc();  // the one reason why cairo makes nothing of a good size
 }
 
+constexpr double kNarrowest = 0.75;
+
 void SetFont(cairo_t* context, double size, bool bold) {
   cairo_select_font_face(context, "sans-serif", CAIRO_FONT_SLANT_NORMAL,
                          bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
@@ -117,8 +119,12 @@ void Paper::Paste(const Picture& picture, double x, double y) {
 void Paper::Write(double x, double y, double width, double size, const std::string& text, Colour colour, bool bold) {
   SetFont(context_.get(), size, bold);
   cairo_set_source_rgb(context_.get(), colour.red, colour.green, colour.blue);
-  cairo_move_to(context_.get(), x, y);
-  cairo_show_text(context_.get(), Fitted(context_.get(), text, width).c_str());
+  cairo_t* const context = context_.get();
+  const double narrow = std::clamp(width / std::max(WidthOf(context, text), 1.0), kNarrowest, 1.0);
+  const cairo_matrix_t letters{narrow * size, 0, 0, size, 0, 0};
+  cairo_set_font_matrix(context, &letters);
+  cairo_move_to(context, x, y);
+  cairo_show_text(context, Fitted(context, text, width).c_str());
 }
 
 Picture Paper::Done() {

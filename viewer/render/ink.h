@@ -24,7 +24,8 @@ class Paper {
   /// Slanting lines, for areas that must not differ by colour alone.
   void Hatch(double x, double y, double width, double height, Colour colour);
   void Paste(const Picture& picture, double x, double y);
-  /// One line from x on, its letters' foot at y; what is wider than `width` ends in an ellipsis.
+  /// One line from x on, its letters' foot at y. What is wider than `width` is set narrower, by a quarter at most; if that is not
+  /// enough it ends in an ellipsis.
   void Write(double x, double y, double width, double size, const std::string& text, Colour colour, bool bold = false);
   Picture Done();
 

@@ -77,6 +77,18 @@ void AddStool(const Take& take, std::vector<DressingPiece>* out) {
   out->push_back({Shape::Cylinder(0.19, kSeat_m), At({hips.x(), hips.y(), seat}), LegColour()});
   out->push_back({Shape::Cylinder(0.03, 0.5 * seat), At({hips.x(), hips.y(), 0.5 * seat}), LegColour()});
   out->push_back({Shape::Cylinder(0.22, 0.012), At({hips.x(), hips.y(), 0.012}), LegColour()});
+
+  // On a high stool the feet are off the floor: something carries them.
+  double sole = seat;
+  Eigen::AlignedBox2d feet;
+  for (const PersonCapsule& capsule : take.person.capsules) {
+    if (capsule.b != kToeL && capsule.b != kToeR) continue;
+    for (const int point : {capsule.a, capsule.b}) feet.extend(p_W[static_cast<size_t>(point)].head<2>());
+    sole = std::min(sole, p_W[static_cast<size_t>(capsule.b)].z() - capsule.radius_m);
+  }
+  if (feet.isEmpty() || sole < 0.02) return;
+  const Eigen::Vector2d middle = feet.center(), half = 0.5 * feet.sizes() + Eigen::Vector2d(0.06, 0.04);
+  out->push_back({Shape::Box({half.x(), half.y(), 0.5 * sole}), At({middle.x(), middle.y(), 0.5 * sole}), LegColour()});
 }
 
 }  // namespace

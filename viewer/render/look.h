@@ -28,7 +28,8 @@ struct HeadPiece {
 /// Eyes, brows, nose, mouth, ears and hair of a head of this height and radius; nothing stands out by more than 9 mm.
 std::vector<HeadPiece> FacePieces(double head_height_m, double head_radius_m);
 
-/// Things that stand still and belong to no body: bench legs, the arm's post, a stool where the person sits.
+/// Things that stand still and belong to no body: bench legs, the arm's post, a stool where the person sits and
+/// what their feet rest on where those are off the floor.
 struct DressingPiece {
   Shape shape;
   Eigen::Isometry3d X_WS = Eigen::Isometry3d::Identity();

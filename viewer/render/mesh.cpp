@@ -213,24 +213,41 @@ Mesh TubeMesh(int segments) {
   return mesh;
 }
 
-Mesh PlateMesh() {
+Mesh ClothMesh(const Vector3d& half, double rim) {
+  constexpr int kParts = 8;
+  constexpr double kRound = 0.6;  // share of the way from the rim to the first corner that is rounded
+  const auto height = [&](double x, double y) {
+    const double inward = std::clamp((1 - x - y) / kRound, 0.0, 1.0);
+    const double flat = half.dot(Vector3d(1 - x - y, x, y));
+    return rim + std::max(0.0, flat - rim) * std::sqrt(1 - (1 - inward) * (1 - inward));
+  };
   Mesh mesh;
-  const Vector2d corners[] = {{0, 0}, {1, 0}, {0, 1}};
   for (const double side : {-1.0, 1.0}) {
-    uint32_t at[3];
-    for (size_t i = 0; i < 3; ++i) at[i] = AddVertex(&mesh, {corners[i].x(), corners[i].y(), side}, side * Vector3d::UnitZ());
-    AddTriangle(&mesh, at[0], at[side > 0 ? 1 : 2], at[side > 0 ? 2 : 1]);
+    std::vector<std::vector<uint32_t>> rows;
+    for (int i = 0; i <= kParts; ++i) {
+      rows.emplace_back();
+      for (int k = 0; k <= kParts - i; ++k) {
+        const double x = static_cast<double>(i) / kParts, y = static_cast<double>(k) / kParts, h = 0.5 / kParts;
+        const Vector3d slope(height(x + h, y) - height(x - h, y), height(x, y + h) - height(x, y - h), 0);
+        const Vector3d normal = (side * Vector3d::UnitZ() - slope / (2 * h)).normalized();
+        rows.back().push_back(AddVertex(&mesh, {x, y, side * height(x, y)}, normal));
+      }
+    }
+    const auto add = [&](uint32_t a, uint32_t b, uint32_t c) { AddTriangle(&mesh, a, side > 0 ? b : c, side > 0 ? c : b); };
+    for (size_t i = 0; i + 1 < rows.size(); ++i) {
+      for (size_t k = 0; k + 1 < rows[i].size(); ++k) {
+        add(rows[i][k], rows[i + 1][k], rows[i][k + 1]);
+        if (k + 2 < rows[i].size()) add(rows[i + 1][k], rows[i + 1][k + 1], rows[i][k + 1]);
+      }
+    }
   }
-  for (size_t i = 0; i < 3; ++i) {
-    const Vector2d &a = corners[i], &b = corners[(i + 1) % 3];
-    const Vector3d normal = Vector3d(b.y() - a.y(), a.x() - b.x(), 0).normalized();
-    const uint32_t first = AddVertex(&mesh, {a.x(), a.y(), -1}, normal);
-    AddVertex(&mesh, {b.x(), b.y(), -1}, normal);
-    AddVertex(&mesh, {b.x(), b.y(), 1}, normal);
-    AddVertex(&mesh, {a.x(), a.y(), 1}, normal);
-    AddTriangle(&mesh, first, first + 1, first + 2);
-    AddTriangle(&mesh, first, first + 2, first + 3);
-  }
+  const Vector3d out = Vector3d(1, 1, 0).normalized();
+  const uint32_t first = AddVertex(&mesh, {1, 0, -rim}, out);
+  AddVertex(&mesh, {0, 1, -rim}, out);
+  AddVertex(&mesh, {0, 1, rim}, out);
+  AddVertex(&mesh, {1, 0, rim}, out);
+  AddTriangle(&mesh, first, first + 1, first + 2);
+  AddTriangle(&mesh, first, first + 2, first + 3);
   return mesh;
 }
 

@@ -24,8 +24,9 @@ Mesh DomeMesh(int segments);
 Mesh TubeMesh(int segments);
 /// A flat disc of concentric rings about z, seen from above alone: light that is reckoned at vertices needs them.
 Mesh DiscMesh(const std::vector<double>& radii_m, int segments);
-/// A plate over the triangle (0, 0), (1, 0), (0, 1) of the x-y plane, from z = -1 to 1.
-Mesh PlateMesh();
+/// A cushion over the triangle (0, 0), (1, 0), (0, 1) of the x-y plane: half as thick at each corner as `half` says, but
+/// rounded off to `rim` towards the side between the last two, the only one that is closed.
+Mesh ClothMesh(const Eigen::Vector3d& half, double rim);
 /// Segments about the axis that keep a round mesh within tolerance: a multiple of 4, in [12, 96].
 int RoundSegments(double radius_m, double tolerance_m);
 

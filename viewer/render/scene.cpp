@@ -16,6 +16,18 @@ namespace {
 /// Hands are looked at from near; the rest of a person can be coarser.
 constexpr double kHandTolerance_m = 0.0005, kBodyTolerance_m = 0.001;
 
+/// The shirt's halves lap over at the breastbone by this share of the way to a shoulder.
+constexpr double kOverlap = 0.05;
+
+/// Is this end of capsule `i` inside another one's end at the same point?
+bool IsInside(const std::vector<PersonCapsule>& capsules, size_t i, int point) {
+  for (size_t k = 0; k < capsules.size(); ++k) {
+    if (k == i || (capsules[k].a != point && capsules[k].b != point)) continue;
+    if (capsules[k].radius_m > capsules[i].radius_m || (capsules[k].radius_m == capsules[i].radius_m && k < i)) return true;
+  }
+  return false;
+}
+
 Affine3d Place(const Vector3d& p_W, const Eigen::Matrix3d& R_W, const Vector3d& scale) {
   Affine3d X_WM = Affine3d::Identity();
   X_WM.linear() = R_W * scale.asDiagonal();
@@ -75,9 +87,14 @@ DrawnScene::DrawnScene(const Take& take) : take_(&take) {
   for (size_t i = 0; i < capsules.size(); ++i) {
     const PersonCapsule& capsule = capsules[i];
     const int segments = RoundSegments(capsule.radius_m, capsule.region == "hand" ? kHandTolerance_m : kBodyTolerance_m);
-    limbs_.push_back({build.next(), capsule.a, capsule.b, capsule.radius_m});
-    for (const int mesh : {build.Dome(segments), build.Dome(segments), build.Tube(segments)})
-      build.Add(mesh, ColourOf(capsule), static_cast<int>(i));
+    Limb limb{capsule.a, capsule.b, capsule.radius_m, build.next()};
+    build.Add(build.Tube(segments), ColourOf(capsule), static_cast<int>(i));
+    for (const auto& [point, dome] : {std::pair(capsule.a, &limb.dome_a), std::pair(capsule.b, &limb.dome_b)}) {
+      if (IsInside(capsules, i, point)) continue;
+      *dome = build.next();
+      build.Add(build.Dome(segments), ColourOf(capsule), static_cast<int>(i));
+    }
+    limbs_.push_back(limb);
   }
 
   first_prop_ = build.next();
@@ -149,19 +166,22 @@ void DrawnScene::AddShirt(Builder* build) {
     const auto it = std::find_if(capsules.begin(), capsules.end(), [&](const auto& c) { return c.a == a && c.b == b; });
     return static_cast<int>(it - capsules.begin());
   };
-  const auto all = static_cast<int>(capsules.size());
-  int plate = -1;
+  const int chest = between(kLumbar, kThorax), upper = between(kThorax, kNeck), all = static_cast<int>(capsules.size());
+  if (chest == all || upper == all) return;
+  const auto radius = [&](int capsule) { return capsules[static_cast<size_t>(capsule)].radius_m; };
+  constexpr double kInside = 0.97;
   for (const int shoulder : {kShoulderL, kShoulderR}) {
     const int collar = between(kNeck, shoulder), breast = between(kThorax, shoulder);
     if (collar == all || breast == all) continue;
-    if (plate < 0) plate = build->AddMesh(PlateMesh());
-    const PersonCapsule &thin = capsules[static_cast<size_t>(collar)], &thick = capsules[static_cast<size_t>(breast)];
-    constexpr double kInside = 0.9;
-    const double half = kInside * std::min(thin.radius_m, thick.radius_m);
-    for (const int corner : {kNeck, kLumbar}) {
-      panels_.push_back({build->next(), kThorax, shoulder, corner, half});
-      build->Add(plate, ColourOf(thick), breast)->dressing = true;
-    }
+    // Flush with the capsules before and behind; thin where the cloth ends, inside the collar's capsule and under the arm.
+    const auto add = [&](int corner, double corner_m, double rim_m) {
+      panels_.push_back({build->next(), kThorax, shoulder, corner});
+      const Vector3d half_m = kInside * Vector3d(radius(chest), radius(breast), corner_m);
+      build->Add(build->AddMesh(ClothMesh(half_m, rim_m)), ColourOf(capsules[static_cast<size_t>(breast)]), breast)->dressing =
+          true;
+    };
+    add(kNeck, radius(upper), kInside * radius(collar));
+    add(kLumbar, radius(chest), 0.4 * radius(breast));
   }
 }
 
@@ -174,17 +194,18 @@ void DrawnScene::SetFrame(const TakeFrame& frame) {
     const Eigen::Matrix3d R = length > 1e-9 ? Eigen::Quaterniond::FromTwoVectors(Vector3d::UnitZ(), b - a).toRotationMatrix()
                                             : Eigen::Matrix3d::Identity();
     const double r = limb.radius_m;
-    item(limb.item).X_WM = Place(a, R, {r, -r, -r});  // half a turn: the dome's mirror image is itself
-    item(limb.item + 1).X_WM = Place(b, R, {r, r, r});
-    item(limb.item + 2).X_WM = Place(a, R, {r, r, length});
+    item(limb.tube).X_WM = Place(a, R, {r, r, length});
+    if (limb.dome_a >= 0) item(limb.dome_a).X_WM = Place(a, R, {r, -r, -r});  // half a turn: the dome's mirror image is itself
+    if (limb.dome_b >= 0) item(limb.dome_b).X_WM = Place(b, R, {r, r, r});
   }
   for (const Panel& panel : panels_) {
     const auto at = [&](int point) -> const Vector3d& { return p_W[static_cast<size_t>(point)]; };
     Affine3d& X_WM = item(panel.item).X_WM;
-    X_WM.linear().col(0) = at(panel.b) - at(panel.a);
+    const Vector3d across = at(panel.b) - at(panel.a);
+    X_WM.linear().col(0) = (1 + kOverlap) * across;
     X_WM.linear().col(1) = at(panel.c) - at(panel.a);
-    X_WM.linear().col(2) = panel.half_m * X_WM.linear().col(0).cross(X_WM.linear().col(1)).normalized();
-    X_WM.translation() = at(panel.a);
+    X_WM.linear().col(2) = X_WM.linear().col(0).cross(X_WM.linear().col(1)).normalized();
+    X_WM.translation() = at(panel.a) - kOverlap * across;
   }
   for (size_t i = 0; i < frame.X_WP.size(); ++i) item(first_prop_ + static_cast<int>(i)).X_WM = frame.X_WP[i];
   for (const Part& part : parts_)

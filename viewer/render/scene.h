@@ -37,9 +37,10 @@ class DrawnScene {
   const std::string& NameOf(int body) const { return names_.at(static_cast<size_t>(body)); }
 
  private:
-  struct Limb {  // a person's capsule: three items from `item` on, the domes at a and b and the tube between them
-    int item = 0, a = 0, b = 0;
+  struct Limb {  // a person's capsule between two points
+    int a = 0, b = 0;
     double radius_m = 0;
+    int tube = 0, dome_a = -1, dome_b = -1;  // items; no dome where another capsule's end has it inside
   };
   struct Part {  // an arm's solid; link -1: the base
     int item = 0, link = -1;
@@ -49,9 +50,8 @@ class DrawnScene {
     int item = 0;
     Eigen::Affine3d X_HdM = Eigen::Affine3d::Identity();
   };
-  struct Panel {  // a flat piece of the shirt between three points of the trunk
+  struct Panel {  // a piece of the shirt between three points of the trunk
     int item = 0, a = 0, b = 0, c = 0;
-    double half_m = 0;
   };
   class Builder;
   void AddShirt(Builder* build);
