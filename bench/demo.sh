@@ -1,5 +1,6 @@
 #!/bin/sh
-# From a bare Debian 12 to a table that compares five policies: installs what is missing, builds, films, prints.
+# From a bare Debian 12 to a table that compares five policies, and a sheet of pictures a lesson: installs what is missing, builds,
+# films, prints, draws.
 #   sh bench/demo.sh
 # Results go to out/demo. Run again: nothing is installed or built anew, takes that are there are not filmed again.
 set -eu
@@ -10,7 +11,7 @@ sh bench/install.sh bench/packages.txt
 [ -f build/release/CMakeCache.txt ] || cmake --preset release -DDRYRIG_TESTS=OFF >/dev/null
 echo "Building (the first time takes some minutes)"
 log=build/release/demo-build.log
-cmake --build --preset release --target dryrig >"$log" 2>&1 || { cat "$log" >&2; exit 3; }
+cmake --build --preset release --target dryrig dryrig-view >"$log" 2>&1 || { cat "$log" >&2; exit 3; }
 
 set -- booklet lamp-board seedling
 if [ -f out/demo/results.db ]; then
