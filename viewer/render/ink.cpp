@@ -120,9 +120,12 @@ void Paper::Write(double x, double y, double width, double size, const std::stri
   SetFont(context_.get(), size, bold);
   cairo_set_source_rgb(context_.get(), colour.red, colour.green, colour.blue);
   cairo_t* const context = context_.get();
-  const double narrow = std::clamp(width / std::max(WidthOf(context, text), 1.0), kNarrowest, 1.0);
-  const cairo_matrix_t letters{narrow * size, 0, 0, size, 0, 0};
-  cairo_set_font_matrix(context, &letters);
+  // Step by step, as letters fitted to pixels do not grow narrower in proportion.
+  for (double narrow = 1; narrow >= kNarrowest; narrow -= 0.02) {
+    const cairo_matrix_t letters{narrow * size, 0, 0, size, 0, 0};
+    cairo_set_font_matrix(context, &letters);
+    if (WidthOf(context, text) <= width) break;
+  }
   cairo_move_to(context, x, y);
   cairo_show_text(context, Fitted(context, text, width).c_str());
 }
