@@ -23,6 +23,7 @@ constexpr double kSwitchLead_s = 0.15;  // another prop must be ahead by so much
 
 // Raised: before the chest and in a hand, the head up: a tall thing at work over another is not.
 constexpr double kRaisedShare = 0.55, kLoweredShare = 0.35, kShoulderShare = 1.0;  // of the way from bench to shoulders
+constexpr double kOffItsPlace_m = 0.025, kNotSeen = 1e9;
 constexpr double kInHand_m = 0.13, kRaisedAfter_s = 0.25;
 constexpr double kRaisedStill_mps = 0.2;
 
@@ -90,9 +91,28 @@ const Cues& CueReader::Update(const SceneFilter& scene) {
   return cues_;
 }
 
+bool AtHand(const SceneFilter& scene, size_t prop, Side side) {
+  const auto& p = scene.props()[prop];
+  return (p.p_WP - scene.HandCentre(side)).norm() < kInHand_m + 0.5 * p.extent_m;
+}
+
+/// A prop off its place and at the hand.
+bool CueReader::Holds(const SceneFilter& scene, Side side) const {
+  for (size_t i = 0; i < lay_z_.size(); ++i) {
+    const auto& prop = scene.props()[i];
+    if (prop.known && AtHand(scene, i, side) && prop.p_WP.z() > lay_z_[i] + kOffItsPlace_m) return true;
+  }
+  return false;
+}
+
 void CueReader::FollowHands(const SceneFilter& scene) {
   const double dt_s = scene.dt_s();
   const Eigen::Quaterniond q_WY = Heading(scene);
+  lay_z_.resize(scene.props().size(), kNotSeen);
+  for (size_t i = 0; i < lay_z_.size(); ++i) {
+    if (!scene.props()[i].known) continue;
+    if (lay_z_[i] == kNotSeen || (!AtHand(scene, i, kLeft) && !AtHand(scene, i, kRight))) lay_z_[i] = scene.props()[i].p_WP.z();
+  }
   for (const Side side : {kLeft, kRight}) {
     const Eigen::Vector3d centre = scene.HandCentre(side);
     const Eigen::Vector3d p_Y = q_WY.conjugate() * centre;
@@ -103,7 +123,9 @@ void CueReader::FollowHands(const SceneFilter& scene) {
     if (dt_s > 0) slow_v_[side] += blend * (step / dt_s - slow_v_[side]);
     Weigh(&still_[side], slow_v_[side].norm() < kRestStill_mps ? 1 : -3, dt_s);
     const bool low = centre.z() < stage_->bench.height_m + kWorkHeight_m;
-    if (head_up_ && low && still_[side] > kRestStill_s) rest_[side] += (1 - std::exp(-dt_s / kRestTime_s)) * (p_Y - rest_[side]);
+    // Where a hand waits with a tool in it is no place of rest.
+    if (head_up_ && low && still_[side] > kRestStill_s && !Holds(scene, side))
+      rest_[side] += (1 - std::exp(-dt_s / kRestTime_s)) * (p_Y - rest_[side]);
     Weigh(&away_[side], (p_Y - rest_[side]).norm() > kAway_m ? 1 : -2, dt_s);
     cues_.hands[side] = away_[side] > kAwayAfter_s;
   }

@@ -28,6 +28,7 @@ class CueReader {
 
  private:
   void FollowHands(const SceneFilter& scene);
+  bool Holds(const SceneFilter& scene, Side side) const;
   void ReadPointing(const SceneFilter& scene);
   void ReadRaised(const SceneFilter& scene);
   void ReadWork(const SceneFilter& scene);
@@ -35,6 +36,7 @@ class CueReader {
 
   const Stage* stage_ = nullptr;
   Cues cues_;
+  std::vector<double> lay_z_;                                   // of each prop when no hand was at it
   std::vector<double> aim_, lift_;                              // evidence by prop, seconds
   std::array<double, 2> extended_{0, 0};                        // of an outstretched index, seconds
   std::array<double, 2> work_{0, 0}, away_{0, 0};               // evidence by hand, seconds

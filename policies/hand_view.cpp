@@ -22,7 +22,8 @@ constexpr double kLower = 0.06;
 
 Eigen::Vector2d Offset(size_t direction) {
   if (direction == 0) return Eigen::Vector2d::Zero();
-  const double ring = kRing_rad * (1 + static_cast<double>((direction - 1) / 8));
+  const size_t which = 1 + (direction - 1) / 8;
+  const double ring = kRing_rad * static_cast<double>(which);
   const double angle = static_cast<double>((direction - 1) % 8) * std::numbers::pi / 4;
   return {ring * std::cos(angle), ring * std::sin(angle)};
 }
@@ -48,7 +49,7 @@ void HandView::Reset() {
 }
 
 void HandView::Look(const SceneFilter& scene, const HandsInUse& hands, const Eigen::Vector3d& from_W, size_t direction) {
-  std::array<Eigen::Vector3d, 2 * kHandLandmarks> at;
+  std::array<Eigen::Vector3d, size_t{2} * kHandLandmarks> at;
   std::vector<Bone> bones;
   bones.reserve(44);
   for (const Side side : {kLeft, kRight}) {

@@ -24,7 +24,7 @@ class HandView {
   static constexpr size_t kDirections = 25;
   void Look(const SceneFilter& scene, const HandsInUse& hands, const Eigen::Vector3d& from_W, size_t direction);
 
-  std::array<std::array<double, 2 * kHandLandmarks>, kDirections> seen_;
+  std::array<std::array<double, size_t{2} * kHandLandmarks>, kDirections> seen_;
   std::array<double, kDirections> share_;
   std::array<bool, kDirections> looked_;
   size_t next_ = 0, chosen_ = 0;

@@ -65,7 +65,7 @@ class SceneFilter {
   std::array<Filtered, kNumBodyPoints> points_;
   std::array<Eigen::Vector3d, kNumBodyPoints> now_;
   std::array<Hand, 2> hands_;
-  std::array<Eigen::Vector3d, 2 * kHandLandmarks> shape_;
+  std::array<Eigen::Vector3d, size_t{2} * kHandLandmarks> shape_;
   Eigen::Quaterniond q_WT_ = Eigen::Quaterniond::Identity(), q_WHd_ = Eigen::Quaterniond::Identity();
   double head_height_m_ = 0.23, hand_length_m_ = 0.19;
   std::vector<PropEstimate> props_;

@@ -2,32 +2,16 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <span>
 #include <string_view>
+
+#include "policies/wish_reader.h"
 
 namespace dryrig {
 
 namespace {
 
 using Tokens = std::vector<std::string>;
-
-// Lower-case words; whatever is no letter or digit parts them, but an apostrophe vanishes ("don't" is "dont").
-Tokens Tokenize(std::string_view text) {
-  Tokens tokens;
-  std::string word;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (std::isalnum(byte) != 0) {
-      word += static_cast<char>(std::tolower(byte));
-    } else if (c != '\'') {
-      if (!word.empty()) tokens.push_back(std::move(word));
-      word.clear();
-    }
-  }
-  if (!word.empty()) tokens.push_back(std::move(word));
-  return tokens;
-}
 
 using Words = std::span<const std::string_view>;
 
@@ -37,7 +21,7 @@ bool IsOneOf(const std::string& token, Words words) {
 
 // Where the phrase begins, at or after `from`; -1 if it does not occur.
 int FindPhrase(const Tokens& tokens, std::string_view phrase, int from = 0) {
-  const Tokens wanted = Tokenize(phrase);
+  const Tokens wanted = WordsOf(phrase);
   const auto it = std::search(tokens.begin() + from, tokens.end(), wanted.begin(), wanted.end());
   return it == tokens.end() ? -1 : static_cast<int>(it - tokens.begin());
 }
@@ -120,7 +104,7 @@ std::string LookAt(const Tokens& tokens, const std::vector<std::string>& prop_na
   std::string found;
   size_t longest = 0;
   for (const std::string& name : prop_names) {
-    const size_t words = Tokenize(name).size();
+    const size_t words = WordsOf(name).size();
     for (int at = FindPhrase(tokens, name); at >= 0; at = FindPhrase(tokens, name, at + 1)) {
       if (!AnyNear(tokens, at, 5, 0, kPointers) || AnyNear(tokens, at, 7, 0, kDenials)) continue;
       if (words > longest) found = name, longest = words;
@@ -142,10 +126,34 @@ bool ComeInWish(const Tokens& tokens) {
   return at >= 0 && !Denied(tokens, at) && AnyNear(tokens, at, 2, 6, kViewers);
 }
 
+// The longest prop name that occurs.
+std::string Named(const Tokens& tokens, const std::vector<std::string>& prop_names) {
+  std::string found;
+  for (const std::string& name : prop_names) {
+    if (name.size() > found.size() && FindPhrase(tokens, name) >= 0) found = name;
+  }
+  return found;
+}
+
+/// What phrases do not tell, learnt wordings may. Only where the reader is sure, and nothing is denied.
+void ReadByWording(const std::string& text, const Tokens& tokens, const std::vector<std::string>& prop_names, Ask* ask) {
+  constexpr double kSure = 0.6;
+  static const WishReader reader(Wordings());  // a constant, learnt once
+  if (std::any_of(tokens.begin(), tokens.end(), [](const std::string& token) { return IsOneOf(token, kDenials); })) return;
+  const WishReader::Reading reading = reader.Read(text);
+  if (reading.wish == Wish::kNothing || reading.chance < kSure) return;
+  if (reading.wish == Wish::kCloser) ask->closer = 1;
+  if (reading.wish == Wish::kWider) ask->closer = -1;
+  if (reading.wish == Wish::kAbove) ask->angle = ShotAngle::kOverhead;
+  if (reading.wish == Wish::kLevel) ask->angle = ShotAngle::kEyeLevel;
+  ask->back_to_normal = reading.wish == Wish::kNormal;
+  if (!ask->back_to_normal && ask->look_at.empty()) ask->look_at = Named(tokens, prop_names);
+}
+
 }  // namespace
 
 Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_names) {
-  const Tokens tokens = Tokenize(text);
+  const Tokens tokens = WordsOf(text);
   Ask ask;
   if (tokens.empty()) return ask;
   constexpr std::array<std::string_view, 3> kCloser{"closer", "closely", "nearer"};
@@ -160,6 +168,7 @@ Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_n
     ask.angle = ShotAngle::kEyeLevel;
   ask.look_at = LookAt(tokens, prop_names);
   ask.back_to_normal = ask.closer == 0 && !ask.angle && Says(tokens, kBackPhrases);
+  if (closer == wider && !ask.angle && !ask.back_to_normal && !closer) ReadByWording(text, tokens, prop_names, &ask);
   return ask;
 }
 

@@ -20,6 +20,7 @@ struct Ask {
 };
 
 /// Reads an English sentence as a recogniser delivers it: any case, with or without punctuation, a word lost now and then.
+/// Known phrases first, then wordings learnt from examples (policies/wish_reader.h).
 /// Words of the craft ("the wider side", "closer to the edge") ask nothing; neither does a wish that is denied.
 Ask ReadSentence(const std::string& text, const std::vector<std::string>& prop_names);
 
