@@ -64,7 +64,7 @@ App::App(const ViewOptions& options)
   if (options.what.empty()) {
     desk.front.dialog = Dialog::kOpen;
   } else {
-    desk.session.Open(options.what, kFirst, options.policy.value_or(PolicyChoice{}));
+    desk.session.Open(options.what, kFirst, options.policy.value_or(PolicyChoice{}), options.captions);
     if (options.compare) desk.session.Compare(*options.compare);
   }
   last_s_ = Now_s();

@@ -46,7 +46,10 @@ ParsedView ParseView(int argc, const char* const* argv) {
   CLI::App program(
       "Shows a take in a window: the room, what the lens saw, when and why it was weak; films it again with other parameters.",
       "dryrig-view");
-  program.add_option("what", options.what, "A lesson (file or shipped name), a take (FILE.db, FILE.db:ID) or a results folder");
+  program.add_option(
+      "what", options.what,
+      "A lesson (file or shipped name), a recording (.bvh, .csv), a take (FILE.db, FILE.db:ID) or a results folder");
+  program.add_option("--captions", options.captions, "What is said in a recording: .vtt or .srt");
   program.add_option("--policy,-p", policy,
                      "Films a lesson; also NAME:key=value,key=value or a saved .policy file; default: planner");
   program.add_option("--compare", compare, "A second policy, shown in step");
@@ -59,6 +62,7 @@ ParsedView ParseView(int argc, const char* const* argv) {
       "Examples:\n"
       "  dryrig view booklet\n"
       "  dryrig view booklet --policy planner --compare follow\n"
+      "  dryrig view motion.bvh --captions words.vtt --policy follow\n"
       "  dryrig view out/one/results.db --at 12.5 --screenshot out/view.png\n"
       "Exit codes: 0 fine, 2 bad input or usage, 3 could not be done (no display, no OpenGL 3.3).");
   try {

@@ -11,6 +11,7 @@ namespace dryrig {
 /// What `dryrig-view` was asked for.
 struct ViewOptions {
   std::string what;                     // lesson, take or results folder; empty: nothing yet
+  std::string captions;                 // of a bare recording; empty: none
   std::optional<PolicyChoice> policy;   // films a lesson
   std::optional<PolicyChoice> compare;  // films it a second time
   double at_s = 0;

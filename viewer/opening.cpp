@@ -68,6 +68,9 @@ void OpenWhat(const std::string& what, TakeChoice how, OpenRunner::Desk& desk) {
   };
   const bool folder = fs::is_directory(what);
   if (folder || NamesStore(what)) {
+    if (!how.captions.empty()) {
+      throw InputError(fmt::format("--captions {} goes with a recording (.bvh, .csv); a stored take has its own", how.captions));
+    }
     if (!folder && what.rfind(':') != std::string::npos && !fs::exists(what)) {
       const TakeRef ref = ParseTakeRef(what);
       return open_stored(ref.db, ref.id);

@@ -48,10 +48,11 @@ ParamValues FullParams(const PolicyEntry& policy, const ParamValues& values) {
   return all;
 }
 
-void Session::Open(const std::string& what, int slot, const PolicyChoice& policy) {
+void Session::Open(const std::string& what, int slot, const PolicyChoice& policy, const std::string& captions) {
   if (std::filesystem::path(what).extension() == ".policy") return OpenParams(what);
   TakeChoice how;
   how.policy = policy;
+  how.captions = captions;
   const auto index = static_cast<size_t>(slot);
   doing_[index] = "Opening " + what;
   opening_[index] = what;

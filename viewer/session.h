@@ -29,9 +29,9 @@ struct Problem {
 /// What is open, what is being filmed, where the cursor stands. Knows no window. Nothing here waits for a take.
 class Session {
  public:
-  /// Opens a lesson, a take, a results folder or a file of parameters; the last sets the first slot's. `policy` is for lessons.
-  /// What is open stays until the new one is there. Opening into the first slot closes the second.
-  void Open(const std::string& what, int slot = kFirst, const PolicyChoice& policy = {});
+  /// Opens a lesson, a take, a results folder or a file of parameters; the last sets the first slot's. `policy` is for lessons,
+  /// `captions` for recordings. What is open stays until the new one is there. Opening into the first slot closes the second.
+  void Open(const std::string& what, int slot = kFirst, const PolicyChoice& policy = {}, const std::string& captions = {});
   /// Opens a take of `list()` and closes the list.
   void OpenListed(size_t index, int slot = kFirst);
   void CloseList() { list_.reset(); }

@@ -7,6 +7,7 @@
 
 #include "sim/store.h"
 #include "tests/bench/child.h"
+#include "tests/scenes/bvh_files.h"
 #include "viewer/session.h"
 
 namespace dryrig {
@@ -113,6 +114,22 @@ TEST_F(OpenSession, WhatIsNotThereIsReported) {
     session_.DismissProblems();
   }
   EXPECT_EQ(session_.filmed(kFirst), nullptr);
+}
+
+TEST_F(OpenSession, ARecordingIsFilmedWithWhatIsSaidInIt) {
+  const std::string motion = folder_.Write("fold.bvh", WriteBvh());
+  const std::string captions = folder_.Write("fold.vtt", "WEBVTT\n\n00:00.200 --> 00:00.900\nFold it.\n");
+  session_.Open(motion, kFirst, {"tripod", {}}, captions);
+  ASSERT_TRUE(Finish(&session_));
+  ASSERT_THAT(session_.problems(), IsEmpty()) << session_.problems()[0].message;
+  const FilmedTake& shown = *session_.filmed(kFirst);
+  ASSERT_EQ(shown.take.sentences.size(), 1u);
+  EXPECT_EQ(shown.take.sentences[0].text, "Fold it.");
+  EXPECT_NE(shown.recipe, nullptr) << shown.why_not;
+  session_.Open(WriteStore("one", 1, true), kFirst, {}, captions);
+  ASSERT_TRUE(Finish(&session_));
+  ASSERT_EQ(session_.problems().size(), 1u);
+  EXPECT_THAT(session_.problems()[0].message, HasSubstr("goes with a recording"));
 }
 
 TEST_F(OpenSession, AStoredTakeIsShownAsItWasRecordedAndKnowsItsRecipe) {
