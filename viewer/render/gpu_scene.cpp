@@ -18,7 +18,7 @@ struct Vertex {
 ItemClass ClassOf(const DrawnItem& item) {
   if (item.glass) return ItemClass::kGlass;
   if (item.camera) return item.dressing ? ItemClass::kCameraDressing : ItemClass::kCamera;
-  if (item.dressing) return ItemClass::kDressing;
+  if (item.dressing) return item.body < 0 ? ItemClass::kDressing : ItemClass::kWorn;
   return item.body < 0 ? ItemClass::kFloor : ItemClass::kSolid;
 }
 

@@ -10,8 +10,8 @@
 
 namespace dryrig {
 
-/// Kinds of items that a pass can leave out.
-enum class ItemClass : int { kSolid, kDressing, kFloor, kCamera, kCameraDressing, kGlass };
+/// Kinds of items that a pass can leave out. Worn: face, hair and shirt, whose shadow is that of the body under them.
+enum class ItemClass : int { kSolid, kDressing, kWorn, kFloor, kCamera, kCameraDressing, kGlass };
 using Classes = std::initializer_list<ItemClass>;
 
 /// A scene's meshes and the places of its items on the graphics side. Needs a current context for as long as it lives.

@@ -184,7 +184,7 @@ void Renderer::Draw(const DrawnScene& scene, const View& view, const DrawOptions
   lit.Set("key_W", kKey_W.cast<float>().eval());
   lit.Set("haze", kHaze);
   lit.Set("chosen", options.highlight);
-  gpu.Draw({kSolid, kDressing, kFloor});
+  gpu.Draw({kSolid, kDressing, kWorn, kFloor});
   if (!options.through_the_lens) {
     gpu.Draw({kCamera, kCameraDressing});
     glEnable(GL_BLEND);
