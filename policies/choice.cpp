@@ -119,7 +119,10 @@ const CameraBody& SceneShelf::GetCamera(const std::string& name) {
   return Get(&cameras_, SceneKind::kCamera, name, ReadCamera);
 }
 const Sensing& SceneShelf::GetSensing(const std::string& name) {
-  return Get(&sensings_, SceneKind::kSensing, name, ReadSensing);
+  const std::lock_guard lock(mutex_);
+  auto it = sensings_.find(name);
+  if (it == sensings_.end()) it = sensings_.emplace(name, FindSensing(name)).first;
+  return it->second;
 }
 
 TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf) {

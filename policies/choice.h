@@ -52,7 +52,7 @@ class SceneShelf {
   const Bench& GetBench(const std::string& name);
   const PersonSpec& GetPerson(const std::string& name);
   const CameraBody& GetCamera(const std::string& name);
-  const Sensing& GetSensing(const std::string& name);
+  const Sensing& GetSensing(const std::string& name);  // also NAME:key=value,...
 
  private:
   template <class T>

@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "scenes/catalogue.h"
 #include "scenes/yaml_node.h"
 
 namespace dryrig {
@@ -14,14 +17,48 @@ void RequireBoth(const YamlMap& map, const std::string& what, double per_s, doub
       .FailPlain(fmt::format("{0}_per_s of {1} with {0}_for_s of {2}: give both above 0, or neither", what, per_s, for_s));
 }
 
+const std::vector<std::string>& Keys() {
+  static const std::vector<std::string> kKeys{"title",
+                                              "rate_hz",
+                                              "latency_ms",
+                                              "noise_mm",
+                                              "noise_distance_mm",
+                                              "partly_hidden_noise",
+                                              "bias_mm",
+                                              "orientation_noise_deg",
+                                              "dropout_per_s",
+                                              "dropout_for_s",
+                                              "swap_per_s",
+                                              "swap_for_s",
+                                              "hidden_is_lost",
+                                              "heard_delay_s",
+                                              "word_error_rate",
+                                              "missed_sentence_rate",
+                                              "split_sentence_rate"};
+  return kKeys;
+}
+
+/// `text` of a sensing file with `key: value` in place of what it says of that key, written out plainly.
+std::string WithValues(const std::string& text, const std::string& file_name,
+                       const std::vector<std::pair<std::string, std::string>>& values) {
+  const YamlMap map = YamlNode::Parse(text, file_name).Document("sensing", Keys());
+  std::string out = "dryrig: sensing/1\n";
+  for (const std::string& key : Keys()) {
+    const auto set = std::find_if(values.begin(), values.end(), [&](const auto& one) { return one.first == key; });
+    if (key == "title")
+      out += fmt::format("title: {}\n", map.At(key).Scalar("text"));
+    else if (set != values.end())
+      out += fmt::format("{}: {}\n", key, set->second);
+    else if (const auto node = map.Find(key))
+      out += fmt::format("{}: {}\n", key, node->Scalar("a value"));
+  }
+  return out;
+}
+
 }  // namespace
 
 Sensing ParseSensing(const std::string& text, const std::string& file_name) {
-  const YamlMap map = YamlNode::Parse(text, file_name)
-                          .Document("sensing", {"title", "rate_hz", "latency_ms", "noise_mm", "noise_distance_mm",
-                                                "partly_hidden_noise", "bias_mm", "orientation_noise_deg", "dropout_per_s",
-                                                "dropout_for_s", "swap_per_s", "swap_for_s", "hidden_is_lost", "heard_delay_s",
-                                                "word_error_rate", "missed_sentence_rate", "split_sentence_rate"});
+  const YamlMap map = YamlNode::Parse(text, file_name).Document("sensing", Keys());
   Sensing sensing;
   sensing.name = std::filesystem::path(file_name).stem().string();
   sensing.title = map.Text("title");
@@ -49,6 +86,38 @@ Sensing ParseSensing(const std::string& text, const std::string& file_name) {
 
 Sensing ReadSensing(const std::filesystem::path& file) {
   return ParseSensing(ReadTextFile(file), file.string());
+}
+
+Sensing FindSensing(const std::string& spelled) {
+  const size_t colon = spelled.find(':');
+  if (colon == std::string::npos || std::filesystem::is_regular_file(spelled)) {
+    return ReadSensing(FindScene(SceneKind::kSensing, spelled));
+  }
+  const std::filesystem::path file = FindScene(SceneKind::kSensing, spelled.substr(0, colon));
+  std::vector<std::pair<std::string, std::string>> values;
+  const std::vector<std::string> settable(Keys().begin() + 1, Keys().end());  // all but the title
+  for (size_t at = colon; at != std::string::npos;) {
+    const size_t next = spelled.find(',', at + 1);
+    const std::string one = spelled.substr(at + 1, next == std::string::npos ? next : next - at - 1);
+    const size_t equals = one.find('=');
+    const std::string key = one.substr(0, equals), value = equals == std::string::npos ? "" : one.substr(equals + 1);
+    const bool plain = !value.empty() && std::all_of(value.begin(), value.end(), [](unsigned char c) {
+      return std::isalnum(c) || c == '.' || c == '-' || c == '+';
+    });
+    if (!plain) {
+      throw InputError(fmt::format("sensing \"{}\": \"{}\" is not key=value, such as noise_mm=20 or hidden_is_lost=false",
+                                   spelled.substr(0, 200), one.substr(0, 64)));
+    }
+    if (std::find(settable.begin(), settable.end(), key) == settable.end())
+      throw InputError(fmt::format("sensing \"{}\": no key \"{}\"{}", spelled.substr(0, 200), key, Suggest(key, settable)));
+    if (std::any_of(values.begin(), values.end(), [&](const auto& other) { return other.first == key; }))
+      throw InputError(fmt::format("sensing \"{}\": {} is set twice; keep one", spelled.substr(0, 200), key));
+    values.emplace_back(key, value);
+    at = next;
+  }
+  Sensing out = ParseSensing(WithValues(ReadTextFile(file), file.string(), values), fmt::format("sensing \"{}\"", spelled));
+  out.name = spelled;
+  return out;
 }
 
 }  // namespace dryrig

@@ -30,4 +30,9 @@ struct Sensing {
 Sensing ReadSensing(const std::filesystem::path& file);
 Sensing ParseSensing(const std::string& text, const std::string& file_name);
 
+/// A sensing as `NAME` or `NAME:key=value,key=value`: a file or shipped name, with keys of its file set otherwise, in the file's
+/// units (`good:noise_mm=20,hidden_is_lost=false`). Its name is `spelled`; its text a whole sensing file with those values.
+/// @throws InputError: no such sensing, no such key, a value out of range, a key set twice.
+Sensing FindSensing(const std::string& spelled);
+
 }  // namespace dryrig
