@@ -5,6 +5,7 @@
 #include <map>
 
 #include "bench/program.h"
+#include "bench/suite_text.h"
 #include "bench/tell_recording.h"
 #include "policies/choice.h"
 #include "scenes/error.h"
@@ -42,7 +43,7 @@ std::string KindOf(const fs::path& file) {
   }
   throw InputError(
       fmt::format("{}: no line `dryrig: KIND/1` says what kind of file this is; KIND is lesson, arm, bench, camera, person, "
-                  "sensing or mapping",
+                  "sensing, mapping or suite",
                   file.string()));
 }
 
@@ -134,7 +135,10 @@ void CheckMapping(const fs::path& file) {
   for (const auto& [point, name] : mapping.names) fmt::print("  {} = {}\n", ToString(point), name.empty() ? "none" : name);
 }
 
-void CheckFile(const fs::path& file, const ArmReadOptions& arm_options, SceneShelf& shelf) {
+void CheckFile(const fs::path& named, const ArmReadOptions& arm_options, SceneShelf& shelf) {
+  const std::vector<std::string> suites = ListScenes(SceneKind::kSuite);
+  const bool shipped = !fs::exists(named) && std::find(suites.begin(), suites.end(), named.string()) != suites.end();
+  const fs::path file = shipped ? FindScene(SceneKind::kSuite, named.string()) : named;
   const std::string kind = KindOf(file);
   if (kind == "lesson")
     CheckLesson(file, shelf);
@@ -152,9 +156,11 @@ void CheckFile(const fs::path& file, const ArmReadOptions& arm_options, SceneShe
     fmt::print("{}", TellCaptions(ParseCaptions(ReadTextFile(file, kMostRecordedBytes), file.string()), file.filename().string()));
   else if (kind == "mapping")
     CheckMapping(file);
+  else if (kind == "suite")
+    fmt::print("{}", TellSuite(ReadSuite(file), shelf));
   else
     throw InputError(fmt::format("{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
-                                 Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping"})));
+                                 Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping", "suite"})));
 }
 
 int RunCheck(const CheckOptions& options) {
@@ -178,7 +184,7 @@ int RunCheck(const CheckOptions& options) {
 void AddCheck(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = program.add_subcommand("check", "Read scene files, tell what was understood and every file that is bad.");
-  command->add_option("files", options->files, "Lesson, arm, bench, camera, person, sensing or mapping files; .urdf, .bvh, .csv, .vtt and .srt files")->required();
+  command->add_option("files", options->files, "Lesson, arm, bench, camera, person, sensing, mapping or suite files; .urdf, .bvh, .csv, .vtt and .srt files")->required();
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");

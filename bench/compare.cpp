@@ -8,13 +8,14 @@
 
 #include "bench/comparison.h"
 #include "bench/context.h"
+#include "bench/filming.h"
 #include "bench/grid.h"
 #include "bench/out_folder.h"
 #include "bench/paired.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
-#include "bench/progress.h"
 #include "bench/scorecard.h"
+#include "bench/sensitivity.h"
 #include "scenes/yaml_node.h"
 
 namespace dryrig {
@@ -23,11 +24,6 @@ namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
-
-/// Beyond this a results.db is left in the order of writing: rewriting it would take longer than its order is worth.
-constexpr uintmax_t kCompactBelowBytes = 256u << 20;
-/// Ids up to here are places in a grid; a take whose place another grid's take has comes after.
-constexpr int64_t kMostPlaces = 1'000'000;
 
 struct CompareOptions {
   Suite grid;            // what the options cross
@@ -39,92 +35,6 @@ struct CompareOptions {
   double floor = kVisibilityFloor;
   bool keep_series = false, json = false, force = false, quiet = false, all_metrics = false, by_lesson = false, sheets = false;
 };
-
-/// Why the results in a store cannot be gone on with; empty: they can.
-std::string WhyNotResume(const Store& store, const std::vector<GridTake>& grid, bool keep_series) {
-  const BuildContext theirs = ReadBuildContext(store.ReadContext());
-  if (!(theirs == ThisBuild())) return fmt::format("were made by another build, {}", ToLine(theirs));
-  for (const GridTake& take : grid) {
-    const auto id = store.FindTake(take.id);
-    if (id && keep_series && !store.HasSeries(*id)) return "hold takes without their series";
-  }
-  return "";
-}
-
-/// Opens results.db to go on with, or begins it. Nothing is lost without --force.
-std::unique_ptr<Store> OpenStore(const OutFolder& out, const std::vector<GridTake>& grid, const CompareOptions& options) {
-  if (fs::exists(out.Database())) {
-    auto store = std::make_unique<Store>(out.Database(), Store::Mode::kAppend);
-    const std::string reason = WhyNotResume(*store, grid, options.keep_series);
-    if (reason.empty()) return store;
-    if (!options.force) {
-      throw InputError(
-          fmt::format("the results in {} {}; choose another --out, or --force to begin anew", out.path().string(), reason));
-    }
-    fmt::print(stderr, "dryrig: the results in {} {}; beginning anew\n", out.path().string(), reason);
-    store.reset();
-    out.RemoveResults();
-  }
-  auto store = std::make_unique<Store>(out.Database(), Store::Mode::kCreate);
-  store->WriteContext(ToJson(ThisBuild()).dump());
-  return store;
-}
-
-/// An id for every take of the grid, the same whatever the order of finishing and the shard: its place in the whole grid, or
-/// where another take has that id, one beyond all.
-std::vector<int64_t> ChooseIds(const Store& store, const std::vector<GridTake>& grid) {
-  const std::vector<int64_t> ids = store.TakeIds();
-  const std::set<int64_t> used(ids.begin(), ids.end());
-  int64_t beyond = std::max(kMostPlaces, ids.empty() ? 0 : ids.back());
-  std::vector<int64_t> out;
-  for (size_t i = 0; i < grid.size(); ++i) {
-    const auto place = static_cast<int64_t>(grid[i].place) + 1;
-    if (const auto there = store.FindTake(grid[i].id))
-      out.push_back(*there);
-    else
-      out.push_back(used.contains(place) ? ++beyond : place);
-  }
-  return out;
-}
-
-struct Failure {
-  size_t index;
-  std::string command, error;
-};
-
-/// Runs what the store does not hold yet; returns what failed, in grid order. `sheets`, if any, sees each take as it finishes.
-std::vector<Failure> RunMissing(const std::vector<GridTake>& grid, const CompareOptions& options, SceneShelf& shelf, Store* store,
-                                LessonSheets* sheets) {
-  const std::vector<int64_t> ids = ChooseIds(*store, grid);
-  std::vector<size_t> missing;
-  for (size_t i = 0; i < grid.size(); ++i) {
-    if (!store->FindTake(grid[i].id)) missing.push_back(i);
-  }
-  if (missing.size() < grid.size()) {
-    fmt::print(stderr, "dryrig: resuming: {} of {} takes are there already\n", grid.size() - missing.size(), grid.size());
-  }
-  std::vector<Failure> failures;
-  Progress progress(missing.size(), options.quiet || missing.empty());
-  RunGrid(grid, missing, options.jobs, shelf, [&](const RanTake& ran) {
-    const GridTake& take = grid[ran.index];
-    if (ran.error.empty()) {
-      store->Together([&] {
-        const int64_t id = store->WriteTake(ran.take, options.keep_series, ids[ran.index]);
-        store->WriteInputs(id, ran.inputs);
-        store->WriteScores(id, ran.scores);
-      });
-      if (sheets != nullptr) sheets->Film(ran.index, ran.take);
-    } else {
-      failures.push_back({ran.index, CommandFor(take.choice, options.out + "/failed"), ran.error});
-      progress.Say(fmt::format("dryrig: a take failed: {}\n  {}", ran.error, failures.back().command));
-    }
-    progress.Done(fmt::format("{} by {} with {}", take.id.lesson, take.id.policy, take.id.person));
-  });
-  progress.Finish();
-  if (!missing.empty() && fs::file_size(fs::path(options.out) / "results.db") < kCompactBelowBytes) store->Compact();
-  std::sort(failures.begin(), failures.end(), [](const Failure& a, const Failure& b) { return a.index < b.index; });
-  return failures;
-}
 
 /// Takes that one table may compare: one arm and one sensing. In grid order.
 struct Group {
@@ -176,7 +86,7 @@ void PrintTables(const std::vector<TakeScores>& takes, const CompareOptions& opt
 }
 
 Json ComparisonJson(const std::vector<TakeScores>& takes, const std::vector<Failure>& failures,
-                    const std::vector<PairedComparison>& primary, double floor) {
+                    const std::vector<PairedComparison>& primary, const std::vector<Ranking>& rankings, double floor) {
   Json out{{"dryrig", "comparison/1"}, {"context", ToJson(ThisBuild())}, {"visibility_floor", floor}};
   out["takes"] = Json::array();
   for (const TakeScores& take : takes) {
@@ -192,6 +102,7 @@ Json ComparisonJson(const std::vector<TakeScores>& takes, const std::vector<Fail
     out["groups"].push_back(one);
   }
   for (const PairedComparison& one : primary) out["primary"].push_back(ToJson(one));
+  for (const Ranking& ranking : rankings) out["rankings_by_other_keys"].push_back(ToJson(ranking));
   out["failed"] = Json::array();
   for (const Failure& failure : failures) out["failed"].push_back({{"command", failure.command}, {"error", failure.error}});
   out["caution"] = kCaution;
@@ -248,24 +159,31 @@ int RunCompare(const CompareOptions& options) {
       fmt::print(stderr, "note: arm {}: {}\n", take.id.arm, note);
   }
   out.Open();
-  const std::unique_ptr<Store> store = OpenStore(out, grid, options);
+  const FilmingOptions filming{options.out, options.jobs, options.keep_series, options.force, options.quiet, suite.variants};
+  const std::unique_ptr<Store> store = OpenResults(out, grid, filming);
   std::optional<LessonSheets> sheets;
   if (options.sheets) sheets.emplace(grid);
-  const std::vector<Failure> failures = RunMissing(grid, options, shelf, store.get(), sheets ? &*sheets : nullptr);
+  const std::vector<Failure> failures = FilmMissing(grid, filming, shelf, store.get(), sheets ? &*sheets : nullptr);
 
   std::vector<TakeScores> takes;
+  std::vector<std::vector<VariantScore>> variants;
   for (const GridTake& take : grid) {
-    if (const auto id = store->FindTake(take.id)) takes.push_back({take.id, store->ReadScores(*id)});
+    const auto id = store->FindTake(take.id);
+    if (!id) continue;
+    takes.push_back({take.id, store->ReadScores(*id)});
+    variants.push_back(store->ReadVariants(*id));
   }
   out.Write("results.csv", ResultsCsv(takes));
   if (!suite.text.empty()) out.Write("suite.yaml", suite.text);
   const std::vector<PairedComparison> primary =
       options.shard.empty() ? ComparePrimary(takes, suite.primary) : std::vector<PairedComparison>{};
+  const std::vector<Ranking> rankings = options.shard.empty() ? CompareRankings(takes, variants) : std::vector<Ranking>{};
   if (options.json) {
-    fmt::print("{}\n", ComparisonJson(takes, failures, primary, options.floor).dump(2));
+    fmt::print("{}\n", ComparisonJson(takes, failures, primary, rankings, options.floor).dump(2));
   } else {
     PrintTables(takes, options);
     if (!primary.empty()) fmt::print("What the suite set out to compare\n{}\n", ToText(primary));
+    if (!rankings.empty()) fmt::print("Is the ranking the policies' or the scoring key's?\n{}\n", ToText(rankings));
     fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n{}\n", out.path().string(), kCaution);
   }
   if (sheets) {
@@ -293,7 +211,7 @@ void AddCompare(CLI::App& program, int* exit_code) {
   command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name")->required();
   each("--policy,-p", grid.policies, "Policy, also as NAME:key=value,key=value; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
-  each("--sensing", grid.sensings, "Sensing; may be repeated; default: good");
+  each("--sensing", grid.sensings, "Sensing, also as NAME:key=value,key=value; may be repeated; default: good");
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");
   each("--bench", grid.benches, "Bench; may be repeated; default: each lesson's");
   each("--camera", grid.cameras, "Camera; may be repeated; default: the first prime shipped");
@@ -319,7 +237,9 @@ void AddCompare(CLI::App& program, int* exit_code) {
   command->add_flag("--quiet,-q", options->quiet, "No progress");
   command->add_flag("--force", options->force, "Begin anew where results in --out cannot be gone on with");
   command->footer(
-      "Takes that --out holds already are not run again, so an interrupted comparison goes on where it stopped.\n"
+      "Takes that --out holds already are not run again, so an interrupted comparison goes on where it stopped. Those whose "
+      "lesson,\n"
+      "person or other file has changed, or whose policy's or simulator's code has, are filmed anew, and no others.\n"
       "Examples:\n"
       "  dryrig compare smoke --out out/smoke                  a suite: a grid in a file, scenes/suites/smoke.yaml\n"
       "  dryrig compare booklet --policy tripod --policy planner --out out/two\n"

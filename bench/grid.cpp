@@ -14,6 +14,7 @@
 #include <tuple>
 
 #include "bench/scorecard.h"
+#include "bench/sensitivity.h"
 
 namespace dryrig {
 
@@ -23,7 +24,7 @@ std::vector<std::string> OrDefault(const std::vector<std::string>& names) {
   return names.empty() ? std::vector<std::string>{""} : names;
 }
 
-RanTake RunOne(const GridTake& grid_take, size_t index, SceneShelf& shelf) {
+RanTake RunOne(const GridTake& grid_take, size_t index, SceneShelf& shelf, const std::vector<SuiteVariant>& variants) {
   RanTake out;
   out.index = index;
   try {
@@ -32,6 +33,7 @@ RanTake RunOne(const GridTake& grid_take, size_t index, SceneShelf& shelf) {
     const std::unique_ptr<Policy> policy = prepared.MakePolicy();
     out.take = RunTake(prepared.setup, *policy);
     out.scores = ToStored(ScoreTake(out.take));
+    if (prepared.policy->deployable) out.variants = ScoreVariants(&out.take, variants);
   } catch (const std::exception& error) {
     out.error = error.what();
     if (out.error.empty()) out.error = "failed without a word";
@@ -90,7 +92,7 @@ std::vector<GridTake> Cross(const Suite& suite, SceneShelf& shelf) {
       for (const std::string& policy : suite.policies) {
         take.policy = ParsePolicyChoice(policy);
         const TakeChoice whole = WithDefaults(take, shelf);
-        out.push_back({whole, IdentityOf(Prepare(whole, shelf).setup), policy, 0});
+        out.push_back({whole, IdentityOf(Prepare(whole, shelf).setup), policy});
       }
     }
   };
@@ -193,6 +195,11 @@ std::vector<GridTake> MakeGrid(const Suite& suite, SceneShelf& shelf) {
   }
   if (out.empty()) throw InputError(fmt::format("suite {} excludes all its takes", suite.name));
   for (size_t i = 0; i < out.size(); ++i) out[i].place = i;
+  for (const SuiteRule& rule : suite.keep_series) {
+    const auto keep = [&](GridTake& take) { return Names(rule, take) && (take.keep_series = true); };
+    if (std::count_if(out.begin(), out.end(), keep) == 0)
+      throw InputError(fmt::format("suite {}: keep_series {} names no take", suite.name, ToText(rule)));
+  }
   std::set<std::tuple<std::string, std::string, std::string, uint64_t>> performed;
   for (const GridTake& take : out) {
     const TakeChoice& c = take.choice;
@@ -203,7 +210,7 @@ std::vector<GridTake> MakeGrid(const Suite& suite, SceneShelf& shelf) {
 }
 
 void RunGrid(const std::vector<GridTake>& takes, const std::vector<size_t>& which, int jobs, SceneShelf& shelf,
-             const std::function<void(RanTake)>& done) {
+             const std::function<void(RanTake)>& done, const std::vector<SuiteVariant>& variants) {
   Finished finished;
   std::atomic<size_t> next = 0;
   std::vector<std::jthread> workers;  // joined before what they use is gone
@@ -211,7 +218,7 @@ void RunGrid(const std::vector<GridTake>& takes, const std::vector<size_t>& whic
     while (!stop.stop_requested()) {
       const size_t i = next++;
       if (i >= which.size()) return;
-      finished.Put(RunOne(takes[which[i]], which[i], shelf));
+      finished.Put(RunOne(takes[which[i]], which[i], shelf, variants));
     }
   };
   const size_t count = std::min(which.size(), static_cast<size_t>(std::max(jobs, 1)));

@@ -15,7 +15,8 @@ struct GridTake {
   TakeChoice choice;
   TakeIdentity id;
   std::string policy;
-  size_t place = 0;  // in the whole grid, of which a shard is a part
+  size_t place = 0;          // in the whole grid, of which a shard is a part
+  bool keep_series = false;  // a rule of the suite says so
 };
 
 /// The grid that a command line's options make, as a suite without rules.
@@ -39,13 +40,15 @@ struct RanTake {
   size_t index = 0;
   Take take;
   std::vector<StoredScore> scores;
+  std::vector<VariantScore> variants;
   std::vector<StoredInput> inputs;
   std::string error;  // empty: it ran
 };
 
 /// Runs takes[i] for each i of `which` on `jobs` threads, each in a world of its own. `done` is called on the caller's thread,
 /// one take at a time, in the order in which they finish. What a take throws is its `error`; what `done` throws stops the work.
+/// Takes of deployable policies are scored by each of `variants` too.
 void RunGrid(const std::vector<GridTake>& takes, const std::vector<size_t>& which, int jobs, SceneShelf& shelf,
-             const std::function<void(RanTake)>& done);
+             const std::function<void(RanTake)>& done, const std::vector<SuiteVariant>& variants = {});
 
 }  // namespace dryrig

@@ -7,6 +7,7 @@
 #include "bench/list_lessons.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
+#include "bench/suite_text.h"
 #include "bench/text_table.h"
 #include "metrics/metric.h"
 #include "policies/choice.h"
@@ -170,7 +171,7 @@ struct ListOptions {
 
 int RunList(const ListOptions& options) {
   static const std::vector<std::string> kKinds{"policies", "metrics", "lessons", "intents", "arms",
-                                               "people",   "cameras", "benches", "sensing"};
+                                               "people",   "cameras", "benches", "sensing", "suites"};
   if (std::find(kKinds.begin(), kKinds.end(), options.what) == kKinds.end()) {
     throw InputError(fmt::format("no list of \"{}\"{}", options.what.substr(0, 64), Suggest(options.what, kKinds)));
   }
@@ -185,6 +186,8 @@ int RunList(const ListOptions& options) {
     text = ListLessons(options.json);
   else if (options.what == "intents")
     text = ListIntents(options.of, options.json);
+  else if (options.what == "suites")
+    text = ListSuites(options.json);
   else if (options.what == "policies")
     text = options.json ? PoliciesJson().dump(2) + "\n" : PoliciesText();
   else if (options.what == "metrics")
@@ -200,7 +203,7 @@ int RunList(const ListOptions& options) {
 void AddList(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<ListOptions>();
   CLI::App* command = program.add_subcommand("list", "List what is shipped.");
-  command->add_option("what", options->what, "policies, metrics, lessons, intents, arms, people, cameras, benches or sensing")
+  command->add_option("what", options->what, "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing or suites")
       ->required();
   command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
   command->add_flag("--json", options->json, "Print JSON");

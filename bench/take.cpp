@@ -4,6 +4,7 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 
+#include "bench/code_id.h"
 #include "bench/context.h"
 #include "bench/out_folder.h"
 #include "bench/pictures.h"
@@ -63,6 +64,7 @@ int RunTakeCommand(TakeOptions options) {
     const int64_t id = store.WriteTake(take, true);
     store.WriteInputs(id, inputs);
     store.WriteScores(id, scores);
+    store.WriteCode(id, CodeOf(take.id.policy));
   });
   out.Write("scorecard.json", json);
   out.Write("timeline.svg", TimelineSvg(take, card));
@@ -100,7 +102,7 @@ void AddTake(CLI::App& program, int* exit_code) {
   command->add_option("--bench", choice.bench, "Bench file or name; default: the lesson's");
   command->add_option("--person", choice.person, "Person file or name; default: the lesson's");
   command->add_option("--camera", choice.camera, "Camera file or name; default: the first prime shipped");
-  command->add_option("--sensing", choice.sensing, "Sensing file or name; default: good");
+  command->add_option("--sensing", choice.sensing, "Sensing file or name, also as NAME:key=value,key=value; default: good");
   command->add_option("--seed", choice.seed, "Seed of the performance and the sensors")->check(CheckSeed)->capture_default_str();
   command->add_option("--physics-hz", choice.physics_hz, "Physics rate, a whole multiple of control and frame rate, 120 to 1000")
       ->capture_default_str();

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "scenes/yaml_node.h"
 
@@ -10,7 +11,7 @@ namespace dryrig {
 
 namespace {
 
-constexpr size_t kMostNames = 200, kMostRules = 500;
+constexpr size_t kMostNames = 200, kMostRules = 500, kMostVariants = 24;
 constexpr int kMostSeeds = 100'000, kMostSeed = 1'000'000'000;
 
 std::vector<std::string> ReadNames(const YamlMap& map, const std::string& key, size_t least) {
@@ -99,12 +100,36 @@ HardLimit ReadLimit(const YamlNode& node, const std::vector<std::string>& polici
   return out;
 }
 
+SuiteVariant ReadVariant(const YamlNode& node, const std::vector<SuiteVariant>& before) {
+  const YamlMap map = node.Map({"shift_s", "size_steps", "tolerances"});
+  SuiteVariant out;
+  out.shift_s = map.Number("shift_s", {-10, 10}, 0);
+  if (const auto steps = map.Find("size_steps")) out.size_steps = steps->Integer(-3, 3);
+  out.tolerances = map.Number("tolerances", {0.1, 10}, 1);
+  if (out == SuiteVariant{}) node.FailPlain("changes nothing; give shift_s, size_steps or tolerances");
+  if (std::find(before.begin(), before.end(), out) != before.end()) node.FailPlain("changes the same twice; keep one");
+  return out;
+}
+
 }  // namespace
 
+std::string ToString(const SuiteVariant& variant) {
+  std::vector<std::string> parts;
+  if (variant.shift_s != 0)
+    parts.push_back(fmt::format("intents {} s {}", std::abs(variant.shift_s), variant.shift_s > 0 ? "later" : "earlier"));
+  if (variant.size_steps != 0) {
+    const int steps = std::abs(variant.size_steps);
+    parts.push_back(fmt::format("{} size{} {}", steps, steps == 1 ? "" : "s", variant.size_steps > 0 ? "closer" : "wider"));
+  }
+  if (variant.tolerances != 1) parts.push_back(fmt::format("tolerances x {}", variant.tolerances));
+  return fmt::format("{}", fmt::join(parts, ", "));
+}
+
 Suite ParseSuite(const std::string& text, const std::string& file_name) {
-  const YamlMap map = YamlNode::Parse(text, file_name)
-                          .Document("suite", {"title", "lessons", "policies", "arms", "benches", "cameras", "people", "sensing",
-                                              "seeds", "physics_hz", "exclude", "include", "primary", "limits"});
+  const YamlMap map =
+      YamlNode::Parse(text, file_name)
+          .Document("suite", {"title", "lessons", "policies", "arms", "benches", "cameras", "people", "sensing", "seeds",
+                              "physics_hz", "exclude", "include", "primary", "limits", "keep_series", "variants"});
   Suite suite;
   suite.name = std::filesystem::path(file_name).stem().string();
   suite.title = map.Text("title");
@@ -124,6 +149,10 @@ Suite ParseSuite(const std::string& text, const std::string& file_name) {
   }
   if (const auto limits = map.Find("limits")) {
     for (const YamlNode& node : limits->List(1, kMostRules)) suite.limits.push_back(ReadLimit(node, suite.policies));
+  }
+  suite.keep_series = ReadRules(map, "keep_series");
+  if (const auto variants = map.Find("variants")) {
+    for (const YamlNode& node : variants->List(1, kMostVariants)) suite.variants.push_back(ReadVariant(node, suite.variants));
   }
   suite.text = text;
   return suite;

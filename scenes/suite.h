@@ -26,8 +26,18 @@ struct HardLimit {
   std::vector<std::string> policies;
 };
 
+/// Another key to score by: is a ranking the policies' or the key's? Takes are scored by it again, not filmed again.
+struct SuiteVariant {
+  double shift_s = 0;     // every intent so much later
+  int size_steps = 0;     // every shot so many sizes closer
+  double tolerances = 1;  // of composition, size and angle, times this
+  bool operator==(const SuiteVariant&) const = default;
+};
+/// `intents 0.5 s later, one size closer, tolerances x 2`: what is changed, the same words for the same change.
+std::string ToString(const SuiteVariant& variant);
+
 /// A grid of takes as a file names it. Names are not looked up by the reader; an empty list stands for the default. Policies
-/// are `NAME` or `NAME:key=value,...`.
+/// and sensings are `NAME` or `NAME:key=value,...`.
 struct Suite {
   std::string name, title;
   std::vector<std::string> lessons, policies, arms, benches, cameras, people, sensings;
@@ -37,6 +47,8 @@ struct Suite {
   std::vector<SuiteRule> include;  // takes beyond the grid; what a rule leaves open is crossed as in the grid
   std::vector<PrimaryComparison> primary;
   std::vector<HardLimit> limits;
+  std::vector<SuiteRule> keep_series;  // takes that are kept whole
+  std::vector<SuiteVariant> variants;
   std::string text;
 };
 

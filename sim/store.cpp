@@ -5,10 +5,10 @@
 #include <fmt/format.h>
 
 #include <bit>
-#include <charconv>
 #include <cstring>
 
 #include "scenes/error.h"
+#include "sim/store_schema.h"
 #include "sim/take_json.h"
 #include "sim/take_series.h"
 
@@ -20,28 +20,8 @@ namespace fs = std::filesystem;
 
 static_assert(std::endian::native == std::endian::little, "series are stored as little-endian float64");
 
-constexpr int kApplicationId = 0x44525947;  // "DRYG"
-constexpr int kVersion = 1;
 constexpr int kBusyMs = 10'000;
 constexpr size_t kMaxBlobBytes = 1'000'000'000;  // SQLite's own limit
-
-// Tables without a rowid keep their order by key, so that the order of writing leaves no trace.
-constexpr const char* kSchema = R"sql(
-CREATE TABLE context(key TEXT PRIMARY KEY, json TEXT NOT NULL) WITHOUT ROWID;
-CREATE TABLE inputs(hash TEXT PRIMARY KEY, kind TEXT NOT NULL, name TEXT NOT NULL, text TEXT NOT NULL) WITHOUT ROWID;
-CREATE TABLE takes(
-  id INTEGER PRIMARY KEY,
-  lesson TEXT NOT NULL, policy TEXT NOT NULL, params TEXT NOT NULL, arm TEXT NOT NULL, bench TEXT NOT NULL, person TEXT NOT NULL,
-  camera TEXT NOT NULL, sensing TEXT NOT NULL, seed INTEGER NOT NULL, physics_hz REAL NOT NULL, control_hz REAL NOT NULL,
-  frame_hz REAL NOT NULL, inputs_hash TEXT NOT NULL, duration_s REAL NOT NULL,
-  identity TEXT NOT NULL UNIQUE, timeline TEXT NOT NULL, stage TEXT);
-CREATE TABLE take_inputs(take INTEGER NOT NULL REFERENCES takes(id), input TEXT NOT NULL REFERENCES inputs(hash),
-  PRIMARY KEY(take, input)) WITHOUT ROWID;
-CREATE TABLE scores(take INTEGER NOT NULL REFERENCES takes(id), position INTEGER NOT NULL, metric TEXT NOT NULL, unit TEXT NOT NULL,
-  value REAL, worst_t_s REAL, worst_what TEXT NOT NULL, PRIMARY KEY(take, position)) WITHOUT ROWID;
-CREATE TABLE series(take INTEGER NOT NULL REFERENCES takes(id), position INTEGER NOT NULL, name TEXT NOT NULL, unit TEXT NOT NULL,
-  rate_hz REAL NOT NULL, columns TEXT NOT NULL, data BLOB NOT NULL, PRIMARY KEY(take, position)) WITHOUT ROWID;
-)sql";
 
 /// A journal left by a killed run must be rolled back first, even to read.
 int OpenFlags(const fs::path& db, Store::Mode mode) {
@@ -74,25 +54,6 @@ std::optional<double> OptionalColumn(const SQLite::Column& column) {
 
 struct Store::Impl {
   Impl(const fs::path& file, Mode mode) : path(CheckFile(file, mode)), db(file.string(), OpenFlags(file, mode), kBusyMs) {}
-
-  void Create() {
-    // The rollback journal, not a write-ahead log: one file at rest, readable from a folder that cannot be written.
-    db.exec("PRAGMA page_size = 8192; PRAGMA journal_mode = DELETE; PRAGMA synchronous = NORMAL;");
-    SQLite::Transaction transaction(db);
-    db.exec(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {};", kApplicationId, kVersion));
-    db.exec(kSchema);
-    transaction.commit();
-  }
-
-  void RequireOurs() {
-    if (db.execAndGet("PRAGMA application_id").getInt() != kApplicationId)
-      throw InputError(path.string() + ": no results of dryrig");
-    const int version = db.execAndGet("PRAGMA user_version").getInt();
-    if (version > kVersion) {
-      throw InputError(
-          fmt::format("{}: written by a newer dryrig (schema {}, this one reads {})", path.string(), version, kVersion));
-    }
-  }
 
   [[noreturn]] void NoTake(int64_t take) const { throw InputError(fmt::format("{}: no take {}", path.string(), take)); }
 
@@ -148,15 +109,17 @@ struct Store::Impl {
 
   fs::path path;
   mutable SQLite::Database db;
+  int version = kSchemaVersion;  // of the file
 };
 
 Store::Store(const fs::path& db, Mode mode) {
   try {
     impl_ = std::make_unique<Impl>(db, mode);
     if (mode == Mode::kCreate)
-      impl_->Create();
+      CreateSchema(impl_->db);
     else
-      impl_->RequireOurs();
+      impl_->version = RequireSchema(impl_->db, impl_->path);
+    if (mode == Mode::kAppend) impl_->version = MigrateSchema(impl_->db, impl_->version);
   } catch (const SQLite::Exception& error) {
     throw InputError(fmt::format("{}: {}", db.string(), error.what()));
   }
@@ -178,7 +141,7 @@ int64_t Store::WriteTake(const Take& take, bool keep_series, std::optional<int64
   int64_t row = 0;
   try {
     Together([&] {
-      SQLite::Statement insert(impl_->db, "INSERT INTO takes VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+      SQLite::Statement insert(impl_->db, "INSERT INTO takes VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')");
       if (id) insert.bind(1, *id);
       int index = 2;
       for (const std::string* text :
@@ -244,6 +207,65 @@ void Store::WriteScores(int64_t take, const std::vector<StoredScore>& scores) {
       insert.bind(7, score.worst_what);
       insert.exec();
     }
+  });
+}
+
+void Store::WriteCode(int64_t take, const std::string& code) {
+  SQLite::Statement update(impl_->db, "UPDATE takes SET code = ? WHERE id = ?");
+  update.bind(1, code);
+  update.bind(2, take);
+  if (update.exec() != 1) impl_->NoTake(take);
+}
+
+std::string Store::ReadCode(int64_t take) const {
+  return impl_->version < 2 ? "" : impl_->TakeColumn(take, "code");
+}
+
+void Store::WriteVariants(int64_t take, const std::vector<VariantScore>& scores) {
+  Together([&] {
+    SQLite::Statement old(impl_->db, "DELETE FROM variants WHERE take = ? AND variant = ?");
+    SQLite::Statement insert(impl_->db, "INSERT INTO variants VALUES(?, ?, ?, ?, ?, ?)");
+    int64_t position = 0;
+    for (size_t i = 0; i < scores.size(); ++i) {
+      const VariantScore& score = scores[i];
+      if (i == 0 || score.variant != scores[i - 1].variant) {
+        old.reset();
+        old.bind(1, take);
+        old.bind(2, score.variant);
+        old.exec();
+        position = 0;
+      }
+      insert.reset();
+      insert.bind(1, take);
+      insert.bind(2, score.variant);
+      insert.bind(3, position++);
+      insert.bind(4, score.metric);
+      insert.bind(5, score.unit);
+      BindOptional(insert, 6, score.value);
+      insert.exec();
+    }
+  });
+}
+
+std::vector<VariantScore> Store::ReadVariants(int64_t take) const {
+  std::vector<VariantScore> out;
+  if (impl_->version < 2) return out;
+  SQLite::Statement query(impl_->db,
+                          "SELECT variant, metric, unit, value FROM variants WHERE take = ? ORDER BY variant, position");
+  query.bind(1, take);
+  while (query.executeStep()) {
+    out.push_back({query.getColumn(0).getString(), query.getColumn(1).getString(), query.getColumn(2).getString(),
+                   OptionalColumn(query.getColumn(3))});
+  }
+  return out;
+}
+
+void Store::Remove(int64_t take) {
+  Together([&] {
+    for (const char* table : {"series", "scores", "variants", "take_inputs"})
+      impl_->db.exec(fmt::format("DELETE FROM {} WHERE take = {}", table, take));
+    impl_->db.exec(fmt::format("DELETE FROM takes WHERE id = {}", take));
+    impl_->db.exec("DELETE FROM inputs WHERE hash NOT IN (SELECT input FROM take_inputs)");
   });
 }
 
@@ -315,6 +337,22 @@ std::optional<int64_t> Store::FindTake(const TakeIdentity& id) const {
   return query.getColumn(0).getInt64();
 }
 
+std::vector<int64_t> Store::FindOutdated(const TakeIdentity& id) const {
+  SQLite::Statement query(impl_->db, "SELECT id FROM takes WHERE lesson = ? AND policy = ? AND person = ? ORDER BY id");
+  query.bind(1, id.lesson);
+  query.bind(2, id.policy);
+  query.bind(3, id.person);
+  std::vector<int64_t> out;
+  while (query.executeStep()) {
+    const int64_t take = query.getColumn(0).getInt64();
+    TakeIdentity other = ReadIdentity(take);
+    if (other.inputs_hash == id.inputs_hash) continue;
+    other.inputs_hash = id.inputs_hash;
+    if (IdentityJson(other) == IdentityJson(id)) out.push_back(take);
+  }
+  return out;
+}
+
 void Store::WriteContext(const std::string& json) {
   SQLite::Statement insert(impl_->db, "INSERT OR REPLACE INTO context VALUES('run', ?)");
   insert.bind(1, json);
@@ -328,32 +366,6 @@ std::string Store::ReadContext() const {
 
 void Store::Compact() {
   impl_->db.exec("VACUUM");
-}
-
-TakeRef ParseTakeRef(const std::string& text) {
-  fs::path path = text;
-  std::optional<int64_t> id;
-  if (const size_t colon = text.rfind(':'); !fs::exists(path) && colon != std::string::npos) {
-    int64_t number = 0;
-    const char* end = text.data() + text.size();
-    const auto parsed = std::from_chars(text.data() + colon + 1, end, number);
-    if (parsed.ec != std::errc() || parsed.ptr != end) {
-      throw InputError(fmt::format("\"{}\": what follows the colon is no take's number", text));
-    }
-    id = number;
-    path = text.substr(0, colon);
-  }
-  if (fs::is_directory(path)) path /= "results.db";
-  const std::vector<int64_t> ids = Store(path, Store::Mode::kRead).TakeIds();
-  if (ids.empty()) throw InputError(fmt::format("{} holds no take", path.string()));
-  if (!id && ids.size() > 1) {
-    throw InputError(fmt::format("{} holds {} takes; name one: {}:{} to {}:{}", path.string(), ids.size(), path.string(),
-                                 ids.front(), path.string(), ids.back()));
-  }
-  if (id && std::find(ids.begin(), ids.end(), *id) == ids.end()) {
-    throw InputError(fmt::format("{}: no take {}; there are {} to {}", path.string(), *id, ids.front(), ids.back()));
-  }
-  return {path, id.value_or(ids.front())};
 }
 
 }  // namespace dryrig

@@ -24,11 +24,18 @@ struct StoredInput {
   std::string hash, kind, name, text;
 };
 
+/// One number of a take scored by another key: with intents moved or resized, or other tolerances.
+struct VariantScore {
+  std::string variant, metric, unit;
+  std::optional<double> value;
+};
+
 /// One SQLite file `results.db`: inputs by content hash, takes, scores, series (little-endian float64 blobs). One transaction a
 /// take: after kill -9 every finished take is there. Documented schema in DEVELOPERS.md; `PRAGMA user_version` is its version.
 class Store {
  public:
   enum class Mode { kRead, kCreate, kAppend };
+  /// A file of an older version is read as it is; kAppend makes it one of this version, in one transaction.
   /// @throws InputError if the file is missing (kCreate: there already), no store of ours, or of a newer version.
   Store(const std::filesystem::path& db, Mode mode);
   ~Store();
@@ -41,6 +48,15 @@ class Store {
   void WriteInputs(int64_t take, const std::vector<StoredInput>& inputs);
   /// In place of the scores that the take had.
   void WriteScores(int64_t take, const std::vector<StoredScore>& scores);
+  /// What code made the take; empty where it is not known, as in files of version 1.
+  void WriteCode(int64_t take, const std::string& code);
+  std::string ReadCode(int64_t take) const;
+  /// In place of what the take had under these variants.
+  void WriteVariants(int64_t take, const std::vector<VariantScore>& scores);
+  /// By variant, then in the metrics' order.
+  std::vector<VariantScore> ReadVariants(int64_t take) const;
+  /// The take with all that belongs to it; inputs that no other take has go too.
+  void Remove(int64_t take);
   std::vector<int64_t> TakeIds() const;
   TakeIdentity ReadIdentity(int64_t take) const;
   bool HasSeries(int64_t take) const;
@@ -49,6 +65,8 @@ class Store {
   std::vector<StoredScore> ReadScores(int64_t take) const;
   std::vector<StoredInput> ReadInputs(int64_t take) const;
   std::optional<int64_t> FindTake(const TakeIdentity& id) const;
+  /// Takes that differ from `id` in their input files' contents alone.
+  std::vector<int64_t> FindOutdated(const TakeIdentity& id) const;
   /// A key-value of the whole file: context of the run.
   void WriteContext(const std::string& json);
   /// Rewrites the file by key: the same contents, written in as many transactions in any order, become the same bytes.

@@ -148,17 +148,6 @@ TEST_F(Compare, ALargerGridKeepsWhatIsThere) {
   EXPECT_EQ(Csv("one"), Csv("two"));
 }
 
-TEST_F(Compare, ResultsOfAnotherBuildAreNotMixedIn) {
-  ASSERT_EQ(Run("one", {"--policy", "follow"}).code, kFine);
-  Store(folder_ / "one/results.db", Store::Mode::kAppend).WriteContext(R"({"version": "0.0.9", "git": "abc"})");
-  const Ran refused = Run("one", {"--policy", "follow"});
-  EXPECT_EQ(refused.code, kBadInput);
-  EXPECT_THAT(refused.err, AllOf(HasSubstr("another build, dryrig 0.0.9 (abc)"), HasSubstr("--force")));
-  const Ran forced = Run("one", {"--policy", "follow", "--force"});
-  EXPECT_EQ(forced.code, kFine);
-  EXPECT_THAT(forced.err, HasSubstr("beginning anew"));
-}
-
 TEST_F(Compare, SeriesAskedForLaterAreNotSilentlyMissing) {
   ASSERT_EQ(Run("one", {"--policy", "follow"}).code, kFine);
   const Ran refused = Run("one", {"--policy", "follow", "--keep-series"});

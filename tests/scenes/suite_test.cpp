@@ -5,6 +5,7 @@
 
 #include "scenes/catalogue.h"
 #include "scenes/error.h"
+#include "scenes/sensing.h"
 
 namespace dryrig {
 namespace {
@@ -57,6 +58,20 @@ TEST(Suite, SeedsAreAListOrACount) {
   EXPECT_THAT(ParseSuite(text, "s.yaml").seeds, ElementsAre(1, 2, 3));
 }
 
+TEST(Suite, VariantsSayWhatTheyChangeOfTheKey) {
+  const std::string text =
+      "dryrig: suite/1\ntitle: Other keys\nlessons: [booklet]\npolicies: [tripod]\nkeep_series:\n  - {policy: "
+      "tripod}\nvariants:\n"
+      "  - {shift_s: -0.5}\n  - {size_steps: 1}\n  - {tolerances: 0.5}\n  - {shift_s: 2, size_steps: -2, tolerances: 2}\n";
+  const Suite suite = ParseSuite(text, "s.yaml");
+  std::vector<std::string> words;
+  for (const SuiteVariant& variant : suite.variants) words.push_back(ToString(variant));
+  EXPECT_THAT(words, ElementsAre("intents 0.5 s earlier", "1 size closer", "tolerances x 0.5",
+                                 "intents 2 s later, 2 sizes wider, tolerances x 2"));
+  ASSERT_EQ(suite.keep_series.size(), 1u);
+  EXPECT_EQ(suite.keep_series[0].policy, "tripod");
+}
+
 TEST(Suite, RefusesWithThePlaceAndTheMend) {
   Refuses("lessons: [booklet]", "lessons: []", "3:10", "lessons");
   Refuses("lessons: [booklet]", "lessons: [booklet, booklet]", "3:20", "named twice");
@@ -70,6 +85,10 @@ TEST(Suite, RefusesWithThePlaceAndTheMend) {
   Refuses("at_least: 0.1", "at_least: .nan", "11:42", "");
   Refuses("at_least: 0.1", "at_least: 0.1, at_most: 1", "11", "at_most");
   Refuses("policies: [tripod]}", "policies: [tripot]}", "11:58", "did you mean");
+  Refuses("limits:", "variants:\n  - {}\nlimits:", "11:5", "changes nothing");
+  Refuses("limits:", "variants:\n  - {size_steps: 0}\nlimits:", "11:5", "changes nothing");
+  Refuses("limits:", "variants:\n  - {size_steps: 1}\n  - {size_steps: 1}\nlimits:", "12:5", "the same twice");
+  Refuses("limits:", "variants:\n  - {tolerances: 0}\nlimits:", "11:18", "0");
 }
 
 TEST(Suite, ShippedOnesAreGoodAndTheirNamesExist) {
@@ -78,7 +97,7 @@ TEST(Suite, ShippedOnesAreGoodAndTheirNamesExist) {
     const Suite suite = ReadSuite(FindScene(SceneKind::kSuite, name));
     for (const std::string& lesson : suite.lessons) FindScene(SceneKind::kLesson, lesson);
     for (const std::string& person : suite.people) FindScene(SceneKind::kPerson, person);
-    for (const std::string& sensing : suite.sensings) FindScene(SceneKind::kSensing, sensing);
+    for (const std::string& sensing : suite.sensings) FindSensing(sensing);
     ++seen;
   }
   EXPECT_GE(seen, 1);

@@ -202,9 +202,52 @@ TEST(Store, ANewerVersionIsRefusedNotMisread) {
   {
     std::fstream file(folder / "results.db", std::ios::in | std::ios::out | std::ios::binary);
     file.seekp(60);  // user_version in the database header, big-endian (SQLite's file format, section 1.3)
-    file.write("\0\0\0\2", 4);
+    file.write("\0\0\0\3", 4);
   }
-  EXPECT_THAT([&] { Store(folder / "results.db", Store::Mode::kRead); }, Says("newer dryrig (schema 2"));
+  EXPECT_THAT([&] { Store(folder / "results.db", Store::Mode::kRead); }, Says("newer dryrig (schema 3"));
+}
+
+TEST(Store, KeepsCodeAndVariantsOfATakeAndTakesThemAwayWithIt) {
+  const Folder folder;
+  Store store(folder / "results.db", Store::Mode::kCreate);
+  Take take = MakeTake(), other = MakeTake();
+  other.id.seed = take.id.seed + 1;
+  const int64_t id = store.WriteTake(take, true), kept = store.WriteTake(other, false);
+  store.WriteInputs(id, {{"aa", "lesson", "l", "text of one"}, {"bb", "bench", "b", "text of both"}});
+  store.WriteInputs(kept, {{"bb", "bench", "b", "text of both"}});
+  EXPECT_EQ(store.ReadCode(id), "");
+  store.WriteCode(id, "sim=1 policy=2");
+  store.WriteVariants(id, {{"later", "framing_error", "tolerances", 1.5},
+                           {"later", "occlusion", "", std::nullopt},
+                           {"closer", "framing_error", "tolerances", 2.5}});
+  store.WriteVariants(id, {{"later", "framing_error", "tolerances", 1.25}});  // in place of what that variant had
+  EXPECT_EQ(store.ReadCode(id), "sim=1 policy=2");
+  EXPECT_EQ(store.ReadCode(kept), "");
+  const std::vector<VariantScore> variants = store.ReadVariants(id);
+  ASSERT_EQ(variants.size(), 2u);
+  EXPECT_EQ(variants[0].variant, "closer");
+  EXPECT_EQ(variants[0].value, 2.5);
+  EXPECT_EQ(variants[1].value, 1.25);
+  store.Remove(id);
+  EXPECT_EQ(store.TakeIds(), std::vector<int64_t>{kept});
+  EXPECT_TRUE(store.ReadVariants(id).empty());
+  EXPECT_TRUE(store.ReadScores(id).empty());
+  EXPECT_TRUE(store.ReadInputs(id).empty());
+  EXPECT_EQ(store.ReadInputs(kept).size(), 1u);
+  EXPECT_THAT([&] { store.WriteCode(id, "x"); }, Says("no take"));
+}
+
+TEST(Store, FindsATakeWhoseFilesAloneAreOthers) {
+  const Folder folder;
+  Store store(folder / "results.db", Store::Mode::kCreate);
+  Take before = MakeTake(), seed = MakeTake();
+  before.id.inputs_hash = "of yesterday";
+  seed.id.inputs_hash = "of yesterday";
+  seed.id.seed += 1;
+  const int64_t id = store.WriteTake(before, false);
+  store.WriteTake(seed, false);
+  EXPECT_EQ(store.FindOutdated(MakeTake().id), std::vector<int64_t>{id});
+  EXPECT_TRUE(store.FindOutdated(before.id).empty());
 }
 
 TEST(Store, ATornFileIsRefusedNotCrashedOn) {
