@@ -50,8 +50,8 @@ inline std::string ReadText(const std::filesystem::path& file) {
 class Child {
  public:
   explicit Child(std::vector<std::string> arguments) {
-    arguments.insert(arguments.begin(), DRYRIG_PROGRAM);
-    std::vector<char*> argv;
+    std::string program = DRYRIG_PROGRAM;
+    std::vector<char*> argv{program.data()};
     for (std::string& argument : arguments) argv.push_back(argument.data());
     argv.push_back(nullptr);
     posix_spawn_file_actions_t actions;
