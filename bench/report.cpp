@@ -6,13 +6,13 @@
 #include <algorithm>
 #include <map>
 #include <nlohmann/json.hpp>
-#include <sstream>
+#include <set>
 
 #include "bench/context.h"
 #include "bench/out_folder.h"
 #include "bench/program.h"
+#include "bench/report_takes.h"
 #include "bench/scorecard.h"
-#include "policies/choice.h"
 #include "report_page.h"
 #include "scenes/suite.h"
 #include "scenes/yaml_node.h"
@@ -75,6 +75,10 @@ std::vector<std::string> VerdictLines(const ReportInput& input, const std::vecto
                        : "neither better nor worse",
         c.against, c.metric, c.difference, c.interval.lo, c.interval.hi, c.test.p, c.p_holm));
   }
+  for (const Ranking& ranking : input.rankings) {
+    out.push_back(fmt::format("The ranking by {} ({}) {} under {} other scoring keys.", ranking.metric,
+                              fmt::join(ranking.order, ", "), ranking.holds() ? "holds" : "does not hold", ranking.under.size()));
+  }
   if (std::any_of(input.primary.begin(), input.primary.end(), FewLessons)) out.emplace_back(kFewLessons);
   std::vector<std::string> unbeaten;
   for (const PolicySummary& policy : summary) {
@@ -127,6 +131,8 @@ Json ReportJson(const ReportInput& input) {
     }
     out["takes"].push_back(one);
   }
+  out["rankings"] = Json::array();
+  for (const Ranking& ranking : input.rankings) out["rankings"].push_back(ToJson(ranking));
   out["worst_takes"] = WorstTakes(input, labels);
   return out;
 }
@@ -141,6 +147,7 @@ std::string ReportHtml(const Json& data, const std::string& charts) {
     if (at == std::string::npos) throw RunError("the report's page lacks " + mark);
     page.replace(at, mark.size(), text);
   };
+  put("/*TAKES*/", kReportTakes);
   put("/*SCRIPT*/", kReportScript);
   put("/*DATA*/", json);
   put("/*CHARTS*/", charts);
@@ -151,24 +158,9 @@ namespace {
 
 struct ReportOptions {
   std::string results, out;
+  std::vector<int64_t> takes;
+  bool plain = false;
 };
-
-std::string CommandOf(const TakeIdentity& id) {
-  TakeChoice choice;
-  choice.lesson = id.lesson, choice.arm = id.arm, choice.bench = id.bench, choice.person = id.person;
-  choice.camera = id.camera, choice.sensing = id.sensing, choice.seed = id.seed, choice.physics_hz = id.physics_hz;
-  choice.policy.name = id.policy;
-  ParamValues defaults;
-  for (const ParamInfo& info : FindPolicy(id.policy).params()) defaults[info.name] = info.value;
-  std::istringstream words(id.params);
-  for (std::string word; words >> word;) {
-    ParamValues one;
-    ParseParam(word, &one);
-    const auto& [key, value] = *one.begin();
-    if (!defaults.contains(key) || defaults[key] != value) choice.policy.values[key] = value;
-  }
-  return CommandFor(choice, "out/again");
-}
 
 int RunReport(const ReportOptions& options) {
   const fs::path folder(options.results);
@@ -176,13 +168,17 @@ int RunReport(const ReportOptions& options) {
     throw InputError(fmt::format("{} is no folder; name one that `dryrig compare` wrote", options.results));
   const Store store(folder / "results.db", Store::Mode::kRead);
   ReportInput input;
+  std::vector<int64_t> ids;
+  std::vector<std::vector<VariantScore>> variants;
   for (const int64_t id : store.TakeIds()) {
     input.takes.push_back({store.ReadIdentity(id), store.ReadScores(id)});
     if (input.takes.back().scores.size() != Metrics().size()) {
       throw InputError(fmt::format("{}: take {} has {} scores, this program has {} metrics; run the comparison again",
                                    options.results, id, input.takes.back().scores.size(), Metrics().size()));
     }
-    input.commands.push_back(CommandOf(input.takes.back().id));
+    ids.push_back(id);
+    variants.push_back(store.ReadVariants(id));
+    input.commands.push_back(CommandFor(ChoiceOf(input.takes.back().id), "out/again"));
   }
   if (input.takes.empty()) throw RunError(fmt::format("{} holds no take", options.results));
   input.context = store.ReadContext();
@@ -192,11 +188,24 @@ int RunReport(const ReportOptions& options) {
     input.title = suite.title;
     input.primary = ComparePrimary(input.takes, suite.primary);
   }
+  input.rankings = CompareRankings(input.takes, variants);
   if (!fs::exists(DRYRIG_CHARTS)) {
     throw RunError(fmt::format("the chart library is not at {}; install the package libjs-chart.js", DRYRIG_CHARTS));
   }
+  std::vector<size_t> asked;
+  for (const int64_t take : options.takes) {
+    const auto at = std::find(ids.begin(), ids.end(), take);
+    if (at == ids.end())
+      throw InputError(fmt::format("{}: no take {}; there are {} to {}", options.results, take, ids.front(), ids.back()));
+    asked.push_back(static_cast<size_t>(at - ids.begin()));
+  }
+  Json data = ReportJson(input);
+  data["shown"] = Json::array();
+  std::set<std::string> notes;
+  if (!options.plain) data["shown"] = ShownTakesJson(store, ids, input.takes, ChooseShown(input.takes, asked), &notes);
+  for (const std::string& note : notes) fmt::print(stderr, "dryrig: {}\n", note);
   const fs::path out = options.out.empty() ? folder / "report.html" : fs::path(options.out);
-  WriteFile(out, ReportHtml(ReportJson(input), ReadTextFile(DRYRIG_CHARTS)));
+  WriteFile(out, ReportHtml(data, ReadTextFile(DRYRIG_CHARTS)));
   fmt::print("The report is {}; it works from disk, with no network.\n{}\n", out.string(), kCaution);
   return kFine;
 }
@@ -209,6 +218,11 @@ void AddReport(CLI::App& program, int* exit_code) {
       program.add_subcommand("report", "Write one HTML page of a comparison: verdict, tables, charts, worst takes.");
   command->add_option("results", options->results, "Folder that compare wrote")->required();
   command->add_option("--out,-o", options->out, "File to write; default: report.html in that folder");
+  command
+      ->add_option("--take", options->takes,
+                   "Number of a take to show closely, beside the worst two and the median; may be repeated")
+      ->allow_extra_args(false);
+  command->add_flag("--plain", options->plain, "Show no take closely: no sheets, time lines and replays, and a far smaller file");
   command->footer("Example:\n  dryrig compare smoke --out out/smoke\n  dryrig report out/smoke");
   command->callback([options, exit_code] { *exit_code = RunReport(*options); });
 }

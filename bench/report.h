@@ -6,6 +6,7 @@
 
 #include "bench/comparison.h"
 #include "bench/paired.h"
+#include "bench/sensitivity.h"
 
 namespace dryrig {
 
@@ -15,7 +16,8 @@ struct ReportInput {
   std::vector<TakeScores> takes;
   std::vector<std::string> commands;  // one a take: films it again
   std::vector<PairedComparison> primary;
-  std::string context;  // JSON
+  std::vector<Ranking> rankings;  // by other scoring keys, where the suite names any
+  std::string context;            // JSON
 };
 
 /// All that the page shows: policies with intervals, takes, worst takes, metrics, context, caution.

@@ -2,10 +2,8 @@
 
 #include <fmt/format.h>
 
-#include <sstream>
-
+#include "policies/stored_take.h"
 #include "scenes/error.h"
-#include "sim/rng.h"
 #include "sim/sensing.h"
 
 namespace dryrig {
@@ -18,13 +16,6 @@ std::vector<HeardSentence> HeardIn(const TakeSetup& setup) {
   constexpr double kLongAfter_s = 3600;  // past the end and the longest delay
   sensors.Sense(performance.duration_s() + kLongAfter_s);
   return {sensors.heard().begin(), sensors.heard().end()};
-}
-
-std::string TextOf(const std::vector<StoredInput>& inputs, std::string_view kind) {
-  for (const StoredInput& input : inputs) {
-    if (input.kind == kind) return input.text;
-  }
-  throw InputError(fmt::format("the store has no {} for this take", kind));
 }
 
 void Finish(FilmedTake* filmed) {
@@ -61,36 +52,9 @@ FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakePr
 }
 
 Recipe RecipeOfStored(const Store& store, int64_t id) {
-  const TakeIdentity identity = store.ReadIdentity(id);
-  const std::vector<StoredInput> inputs = store.ReadInputs(id);
-  const auto text = [&](SceneKind kind) { return TextOf(inputs, ToString(kind)); };
-  Recipe out;
-  out.policy.name = identity.policy;
-  out.lesson = identity.lesson;
-  std::istringstream params(identity.params);
-  for (std::string param; params >> param;) ParseParam(param, &out.policy.values);
-  TakeSetup& setup = out.setup;
-  setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml",
-                             [&](const std::string& kind, const std::string&) { return TextOf(inputs, kind); });
-  const Bench bench = ParseBench(text(SceneKind::kBench), identity.bench + ".yaml");
-  const CameraBody camera = ParseCamera(text(SceneKind::kCamera), identity.camera + ".yaml");
-  setup.person = ParsePerson(text(SceneKind::kPerson), identity.person + ".yaml");
-  setup.sensing = ParseSensing(text(SceneKind::kSensing), identity.sensing + ".yaml");
-  const ArmModel arm = ReadArm(FindScene(SceneKind::kArm, identity.arm));
-  if (arm.text != text(SceneKind::kArm)) {
-    throw InputError(fmt::format("arm {} is no longer the one that this take was filmed with", identity.arm));
-  }
-  setup.stage = MakeStage(bench, arm, camera);
-  setup.seed = identity.seed;
-  setup.physics_hz = identity.physics_hz;
-  setup.control_hz = identity.control_hz;
-  setup.policy = identity.policy;
-  setup.params = identity.params;
-  if (IdentityOf(setup).inputs_hash != identity.inputs_hash) {
-    throw InputError("its stored inputs do not add up to the take that was filmed (thinking time or length differ)");
-  }
-  FindPolicy(out.policy.name).make(out.policy.values);  // refuses what this build does not know
-  return out;
+  PreparedTake prepared = PrepareStored(store, id);
+  return {
+      std::move(prepared.setup), {std::string(prepared.policy->name), std::move(prepared.values)}, store.ReadIdentity(id).lesson};
 }
 
 FilmedTake OpenStored(const std::filesystem::path& db, int64_t id, const TakeProgress& progress) {
