@@ -55,6 +55,12 @@ std::optional<double> OptionalColumn(const SQLite::Column& column) {
 struct Store::Impl {
   Impl(const fs::path& file, Mode mode) : path(CheckFile(file, mode)), db(file.string(), OpenFlags(file, mode), kBusyMs) {}
 
+  void InOne(const std::function<void()>& writes) {
+    SQLite::Savepoint savepoint(db, "together");
+    writes();
+    savepoint.release();
+  }
+
   [[noreturn]] void NoTake(int64_t take) const { throw InputError(fmt::format("{}: no take {}", path.string(), take)); }
 
   std::string TakeColumn(int64_t take, const char* column) const {
@@ -115,7 +121,7 @@ struct Store::Impl {
 Store::Store(const fs::path& db, Mode mode) {
   try {
     impl_ = std::make_unique<Impl>(db, mode);
-    if (mode == Mode::kCreate)
+    if (mode == Mode::kCreate || (mode == Mode::kAppend && IsBlank(impl_->db)))
       CreateSchema(impl_->db);
     else
       impl_->version = RequireSchema(impl_->db, impl_->path);
@@ -128,9 +134,11 @@ Store::Store(const fs::path& db, Mode mode) {
 Store::~Store() = default;
 
 void Store::Together(const std::function<void()>& writes) {
-  SQLite::Savepoint savepoint(impl_->db, "together");
-  writes();
-  savepoint.release();
+  try {
+    impl_->InOne(writes);
+  } catch (const SQLite::Exception& error) {
+    throw RunError(fmt::format("{} could not be written: {}", impl_->path.string(), error.what()));
+  }
 }
 
 int64_t Store::WriteTake(const Take& take, bool keep_series, std::optional<int64_t> id) {
@@ -140,7 +148,7 @@ int64_t Store::WriteTake(const Take& take, bool keep_series, std::optional<int64
   const TakeIdentity& who = take.id;
   int64_t row = 0;
   try {
-    Together([&] {
+    impl_->InOne([&] {
       SQLite::Statement insert(impl_->db, "INSERT INTO takes VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')");
       if (id) insert.bind(1, *id);
       int index = 2;
@@ -365,7 +373,11 @@ std::string Store::ReadContext() const {
 }
 
 void Store::Compact() {
-  impl_->db.exec("VACUUM");
+  try {
+    impl_->db.exec("VACUUM");
+  } catch (const SQLite::Exception& error) {
+    throw RunError(fmt::format("{} could not be written anew: {}", impl_->path.string(), error.what()));
+  }
 }
 
 }  // namespace dryrig

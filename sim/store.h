@@ -35,7 +35,8 @@ struct VariantScore {
 class Store {
  public:
   enum class Mode { kRead, kCreate, kAppend };
-  /// A file of an older version is read as it is; kAppend makes it one of this version, in one transaction.
+  /// A file of an older version is read as it is; kAppend makes it one of this version, in one transaction, and begins one that
+  /// is blank.
   /// @throws InputError if the file is missing (kCreate: there already), no store of ours, or of a newer version.
   Store(const std::filesystem::path& db, Mode mode);
   ~Store();

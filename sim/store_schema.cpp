@@ -36,6 +36,11 @@ CREATE TABLE variants(take INTEGER NOT NULL REFERENCES takes(id), variant TEXT N
 
 }  // namespace
 
+bool IsBlank(SQLite::Database& db) {
+  return db.execAndGet("PRAGMA application_id").getInt() == 0 &&
+         db.execAndGet("SELECT count(*) FROM sqlite_master").getInt() == 0;
+}
+
 void CreateSchema(SQLite::Database& db) {
   // The rollback journal, not a write-ahead log: one file at rest, readable from a folder that cannot be written.
   db.exec("PRAGMA page_size = 8192; PRAGMA journal_mode = DELETE; PRAGMA synchronous = NORMAL;");

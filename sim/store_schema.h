@@ -9,6 +9,8 @@ namespace dryrig {
 /// Of a results.db, in `PRAGMA user_version`. Version 2 knows which code made a take, and scores by another key.
 inline constexpr int kSchemaVersion = 2;
 
+/// A file in which nothing was ever written, as a run leaves it that was killed before its first word.
+bool IsBlank(SQLite::Database& db);
 /// Makes an empty file one of this version.
 void CreateSchema(SQLite::Database& db);
 /// The version of a file of ours. @throws InputError for one that is not, or of a newer version.

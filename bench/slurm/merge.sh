@@ -9,3 +9,4 @@ for shard in $(seq "$shards"); do set -- "$@" "$out/shard-$shard"; done
 "${DRYRIG:-dryrig}" merge "$@" --into "$out/merging"
 rm -rf "$out/whole"
 mv "$out/merging" "$out/whole"
+echo "They are in $out/whole now."
