@@ -153,7 +153,8 @@ void CheckFile(const fs::path& named, const ArmReadOptions& arm_options, SceneSh
   else if (kind == "sensing")
     CheckSensing(file);
   else if (kind == "captions")
-    fmt::print("{}", TellCaptions(ParseCaptions(ReadTextFile(file, kMostRecordedBytes), file.string()), file.filename().string()));
+    fmt::print("{}",
+               TellCaptions(ParseCaptions(ReadTextFile(file, kMostRecordedBytes), file.string()), file.filename().string()));
   else if (kind == "mapping")
     CheckMapping(file);
   else if (kind == "suite")
@@ -184,7 +185,10 @@ int RunCheck(const CheckOptions& options) {
 void AddCheck(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = program.add_subcommand("check", "Read scene files, tell what was understood and every file that is bad.");
-  command->add_option("files", options->files, "Lesson, arm, bench, camera, person, sensing, mapping or suite files; .urdf, .bvh, .csv, .vtt and .srt files")->required();
+  command
+      ->add_option("files", options->files,
+                   "Lesson, arm, bench, camera, person, sensing, mapping or suite files; .urdf, .bvh, .csv, .vtt and .srt files")
+      ->required();
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");

@@ -203,7 +203,9 @@ int RunList(const ListOptions& options) {
 void AddList(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<ListOptions>();
   CLI::App* command = program.add_subcommand("list", "List what is shipped.");
-  command->add_option("what", options->what, "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing or suites")
+  command
+      ->add_option("what", options->what,
+                   "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing or suites")
       ->required();
   command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
   command->add_flag("--json", options->json, "Print JSON");

@@ -87,10 +87,10 @@ TEST(SensingSpelled, ItsTextIsAFileThatReadsBackTheSame) {
 
 TEST(SensingSpelled, EveryKeyOfTheFileCanBeSet) {
   const std::string as_it_is = FindSensing("good:rate_hz=30").text;
-  for (const char* one : {"rate_hz=29", "latency_ms=1", "noise_mm=1", "bias_mm=1", "orientation_noise_deg=1", "dropout_per_s=1",
-                          "dropout_for_s=1", "hidden_is_lost=false", "heard_delay_s=1", "word_error_rate=1", "noise_distance_mm=900",
-                          "partly_hidden_noise=1.5", "swap_per_s=0.5", "swap_for_s=0.9", "missed_sentence_rate=0.5",
-                          "split_sentence_rate=0.5"}) {
+  for (const char* one :
+       {"rate_hz=29", "latency_ms=1", "noise_mm=1", "bias_mm=1", "orientation_noise_deg=1", "dropout_per_s=1", "dropout_for_s=1",
+        "hidden_is_lost=false", "heard_delay_s=1", "word_error_rate=1", "noise_distance_mm=900", "partly_hidden_noise=1.5",
+        "swap_per_s=0.5", "swap_for_s=0.9", "missed_sentence_rate=0.5", "split_sentence_rate=0.5"}) {
     EXPECT_NE(FindSensing(std::string("good:") + one).text, as_it_is) << one;
   }
 }
