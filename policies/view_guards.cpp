@@ -1,4 +1,4 @@
-// Guards of the view solver: person, bench and keep-out zones against balls that stand for the arm's outside.
+// Guards of the view solver: person, bench, shelves and keep-out zones against balls that stand for the arm's outside.
 #include <algorithm>
 #include <cmath>
 
@@ -11,8 +11,12 @@ namespace dryrig {
 namespace {
 
 constexpr double kGuardUnit_m = 0.02;  // one unit of a guard's residual
+constexpr double kStruck_m = 0.006;    // the same for what the arm would strike: no picture is worth that
 constexpr double kBenchMargin_m = 0.04;
 constexpr double kKeepOutMargin_m = 0.04;
+constexpr double kShelfMargin_m = 0.04, kThingMargin_m = 0.03;
+constexpr double kThingShare =
+    0.35;  // of its extent: the ball that stands for a prop, between a box's half side and half diagonal
 constexpr int kFirstGuardedLink = 2;  // links before it stay where the mount is: no shot moves them into bench or zones
 constexpr int kMostGuards = 32;       // rows; an arm deeper in trouble than this has been told so already
 constexpr int kPathSamples = 7;
@@ -72,6 +76,10 @@ Gap ToBody(const Body& body, const Eigen::Vector3d& p_W) {
 
 void GuessPerson(const SceneFilter& scene, double foresight_s, PersonGuess* out) {
   out->capsules.clear();
+  out->things.clear();
+  for (const auto& prop : scene.props()) {
+    if (prop.known) out->things.push_back({prop.p_WP, prop.p_WP, kThingShare * prop.extent_m, false});
+  }
   const auto add = [&](const Eigen::Vector3d& a_W, const Eigen::Vector3d& b_W, double radius_m, bool blocks) {
     out->capsules.push_back({a_W, b_W, radius_m, blocks});
   };
@@ -172,12 +180,18 @@ void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::I
                            int* row) const {
   const Eigen::Isometry3d& X_WB = stage_->bench.X_WB;
   const int last = *row + kMostGuards;
-  const auto add = [&](const Ball& ball, const Eigen::Vector3d& p_W, double short_m, const Eigen::Vector3d& out_W) {
+  const Bench& bench = stage_->bench;
+  // The room from the top down: nothing is filmed from under the bench, and its edges are struck from the side too.
+  constexpr double kDown_m = 0.3;
+  Body top{"bench", Shape::Box({0.5 * bench.width_m, 0.5 * bench.depth_m, kDown_m}), Eigen::Isometry3d::Identity()};
+  top.X_LS.translation() = Eigen::Vector3d(0, 0.5 * bench.depth_m, bench.height_m - kDown_m);
+  const auto add = [&](const Ball& ball, const Eigen::Vector3d& p_W, double short_m, const Eigen::Vector3d& out_W,
+                       double unit_m) {
     if (*row >= last) return;
-    (*r)[*row] = short_m / kGuardUnit_m;
+    (*r)[*row] = short_m / unit_m;
     if (J) {
       const Jacobian Jp = PointJacobian(stage_->arm, X_BL, ball.link, X_WB.inverse() * p_W);
-      J->row(*row) = -(X_WB.linear().transpose() * out_W).transpose() * Jp.topRows<3>() / kGuardUnit_m;
+      J->row(*row) = -(X_WB.linear().transpose() * out_W).transpose() * Jp.topRows<3>() / unit_m;
     }
     ++*row;
   };
@@ -186,19 +200,22 @@ void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::I
     for (const PersonGuess::Capsule& capsule : person.capsules) {
       const double wanted = tuning_.clearance_m + ball.radius_m;
       const Gap gap = ToSegment(capsule.a_W, capsule.b_W, capsule.radius_m, p_W);
-      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W);
+      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W, kGuardUnit_m);
     }
     if (ball.link < kFirstGuardedLink) continue;
-    const Bench& bench = stage_->bench;
-    const double above = p_W.z() - ball.radius_m - bench.height_m;
-    const bool over = std::abs(p_W.x()) < 0.5 * bench.width_m + ball.radius_m && p_W.y() > -ball.radius_m &&
-                      p_W.y() < bench.depth_m + ball.radius_m;
-    if (over && above < kBenchMargin_m) add(ball, p_W, kBenchMargin_m - above, Eigen::Vector3d::UnitZ());
-    for (const Body& zone : bench.keep_out) {
-      const Gap gap = ToBody(zone, p_W);
-      const double wanted = ball.radius_m + kKeepOutMargin_m;
-      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W);
+    for (const PersonGuess::Capsule& thing : person.things) {
+      const double wanted = kThingMargin_m + ball.radius_m;
+      const Gap gap = ToSegment(thing.a_W, thing.b_W, thing.radius_m, p_W);
+      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W, kGuardUnit_m);
     }
+    const auto keep_off = [&](const Body& still, double margin_m) {
+      const Gap gap = ToBody(still, p_W);
+      const double wanted = ball.radius_m + margin_m;
+      if (gap.distance_m < wanted) add(ball, p_W, wanted - gap.distance_m, gap.out_W, kStruck_m);
+    };
+    keep_off(top, kBenchMargin_m);
+    for (const Body& zone : bench.keep_out) keep_off(zone, kKeepOutMargin_m);
+    for (const Body& shelf : bench.shelves) keep_off(shelf, kShelfMargin_m);
   }
 }
 

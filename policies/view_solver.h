@@ -37,6 +37,7 @@ struct PersonGuess {
     bool blocks;  // stands in the way of sight lines (head and trunk)
   };
   std::vector<Capsule> capsules;
+  std::vector<Capsule> things;  // props, a ball each: the arm keeps off them, but need not keep its distance
 };
 /// With it the room that head and hands will go through within `foresight_s` at their present speed.
 void GuessPerson(const SceneFilter& scene, double foresight_s, PersonGuess* out);

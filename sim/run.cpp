@@ -179,9 +179,14 @@ Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progres
     tick.approach_mps =
         ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
                       take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, before, dt_s);
+    if (setup.person.startle.lean > 0) {
+      const double arm_mps =
+          ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
+                        take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, pose, dt_s);
+      person.See(t_s, tick.clearance, arm_mps);
+    }
     before = pose;
     X_WL_before = X_WL;
-    person.See(t_s, tick.clearance, tick.approach_mps);
 
     const std::vector<PropPose> carried = performance.PropsAt(t_s);
     if (k % static_cast<size_t>(ticks_per_frame) == 0) {

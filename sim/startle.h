@@ -26,7 +26,8 @@ BodyPose WithStartles(const BodyPose& pose, const std::vector<Startle>& startles
 class Reaction {
  public:
   Reaction(const Performance& performance, const StartleSpec& spec) : performance_(&performance), spec_(spec) {}
-  /// What the person sees at t, in order of time. One who is startled is not startled again until that is over.
+  /// What the person sees at t, in order of time; `closing_mps`: of the arm's part of the nearest pair, the body's own motion left
+  /// out: nobody is startled by what they reach to. One who is startled is not startled again until that is over.
   void See(double t_s, const Clearance& clearance, double closing_mps);
   /// Holds for every t up to the last instant seen.
   BodyPose PoseAt(double t_s) const { return WithStartles(performance_->PoseAt(t_s), startles_, t_s); }

@@ -113,22 +113,35 @@ class Rusher : public Policy {
   std::optional<Eigen::Isometry3d> home_;
 };
 
-Take Rush(const std::string& person) {
+/// Stays where it is.
+class Stander : public Policy {
+  void DoBackToOne(const Stage& stage, uint64_t) override { home_ = stage.arm.home; }
+  Move DoDecide(const Observation& seen) override { return {JointTarget{home_}, seen.lens.focal_m, 1, {}}; }
+  Eigen::VectorXd home_;
+};
+
+TakeSetup RushSetup(const std::string& person, double max_s) {
   TakeSetup setup;
   setup.lesson = ReadLesson(FindScene(SceneKind::kLesson, "booklet"));
   setup.stage = MakeStage(ReadBench(FindScene(SceneKind::kBench, setup.lesson.bench)), ReadArm(FindScene(SceneKind::kArm, "heron")),
                           ReadCamera(FindScene(SceneKind::kCamera, ListScenes(SceneKind::kCamera).front())));
   setup.person = ReadPerson(FindScene(SceneKind::kPerson, person));
   setup.sensing = ReadSensing(FindScene(SceneKind::kSensing, "perfect"));
-  setup.max_s = 12;
+  setup.max_s = max_s;
+  return setup;
+}
+Take Rush(const std::string& person) {
   Rusher policy;
-  return RunTake(setup, policy);
+  return RunTake(RushSetup(person, 12), policy);
 }
 
 TEST(Startle, AnArmThatRushesStartlesWhomItShouldAndTheTakeKeepsIt) {
   const Take take = Rush("brook");
   ASSERT_FALSE(take.startles.empty());
   EXPECT_TRUE(Rush("devon").startles.empty());
+  // An arm that stands still startles nobody, however fast a hand comes to it.
+  Stander still;
+  EXPECT_TRUE(RunTake(RushSetup("brook", 60), still).startles.empty());
   // The frames are the pure performance with the take's own startles over it, bit for bit.
   const Lesson lesson = ReadLesson(FindScene(SceneKind::kLesson, "booklet"));
   const Performance p(lesson, ReadBench(FindScene(SceneKind::kBench, lesson.bench)),
