@@ -28,7 +28,7 @@ PersonSpec OfStature(double stature_m) {
   return WithRatios(person);
 }
 
-// Shares of stature, Drillis & Contini 1966 as in Winter 2009, fig. 4.1 (from a public transcription); exact but for rounding.
+// Shares of stature, Drillis & Contini 1966 as in Winter 2009, fig. 4.1 (from a public copy); exact but for rounding.
 TEST(AnthropometryOutside, SegmentsAreThePublishedSharesOfStature) {
   const PersonSpec p = OfStature(1);
   EXPECT_NEAR(p.eye_height_m, 0.936, 1e-12);

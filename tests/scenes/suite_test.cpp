@@ -29,7 +29,7 @@ limits:
   - {metric: closest_approach, at_least: 0.1, policies: [tripod]}
 )";
 
-auto Refuses(const std::string& from, const std::string& to, const std::string& place, const std::string& says) {
+void ExpectRefusal(const std::string& from, const std::string& to, const std::string& place, const std::string& says) {
   std::string text = kPlain;
   const size_t at = text.find(from);
   EXPECT_NE(at, std::string::npos) << from;
@@ -73,22 +73,22 @@ TEST(Suite, VariantsSayWhatTheyChangeOfTheKey) {
 }
 
 TEST(Suite, RefusesWithThePlaceAndTheMend) {
-  Refuses("lessons: [booklet]", "lessons: []", "3:10", "lessons");
-  Refuses("lessons: [booklet]", "lessons: [booklet, booklet]", "3:20", "named twice");
-  Refuses("lessons:", "lesson:", "3:1", "did you mean \"lessons\"");
-  Refuses("[3, 5]", "[3, 3]", "5:12", "named twice");
-  Refuses("[3, 5]", "0", "5:8", "0");
-  Refuses("[3, 5]", "-1", "5:8", "-1");
-  Refuses("{lesson: booklet, seed: 5}", "{}", "7:5", "names nothing");
-  Refuses("against: tripod", "against: tripd", "9:73", "did you mean \"tripod\"");
-  Refuses("against: tripod", "against: \"planner:clearance_m=0.3\"", "9:73", "the policy itself");
-  Refuses("at_least: 0.1", "at_least: .nan", "11:42", "");
-  Refuses("at_least: 0.1", "at_least: 0.1, at_most: 1", "11", "at_most");
-  Refuses("policies: [tripod]}", "policies: [tripot]}", "11:58", "did you mean");
-  Refuses("limits:", "variants:\n  - {}\nlimits:", "11:5", "changes nothing");
-  Refuses("limits:", "variants:\n  - {size_steps: 0}\nlimits:", "11:5", "changes nothing");
-  Refuses("limits:", "variants:\n  - {size_steps: 1}\n  - {size_steps: 1}\nlimits:", "12:5", "the same twice");
-  Refuses("limits:", "variants:\n  - {tolerances: 0}\nlimits:", "11:18", "0");
+  ExpectRefusal("lessons: [booklet]", "lessons: []", "3:10", "lessons");
+  ExpectRefusal("lessons: [booklet]", "lessons: [booklet, booklet]", "3:20", "named twice");
+  ExpectRefusal("lessons:", "lesson:", "3:1", "did you mean \"lessons\"");
+  ExpectRefusal("[3, 5]", "[3, 3]", "5:12", "named twice");
+  ExpectRefusal("[3, 5]", "0", "5:8", "0");
+  ExpectRefusal("[3, 5]", "-1", "5:8", "-1");
+  ExpectRefusal("{lesson: booklet, seed: 5}", "{}", "7:5", "names nothing");
+  ExpectRefusal("against: tripod", "against: tripd", "9:73", "did you mean \"tripod\"");
+  ExpectRefusal("against: tripod", "against: \"planner:clearance_m=0.3\"", "9:73", "the policy itself");
+  ExpectRefusal("at_least: 0.1", "at_least: .nan", "11:42", "");
+  ExpectRefusal("at_least: 0.1", "at_least: 0.1, at_most: 1", "11", "at_most");
+  ExpectRefusal("policies: [tripod]}", "policies: [tripot]}", "11:58", "did you mean");
+  ExpectRefusal("limits:", "variants:\n  - {}\nlimits:", "11:5", "changes nothing");
+  ExpectRefusal("limits:", "variants:\n  - {size_steps: 0}\nlimits:", "11:5", "changes nothing");
+  ExpectRefusal("limits:", "variants:\n  - {size_steps: 1}\n  - {size_steps: 1}\nlimits:", "12:5", "the same twice");
+  ExpectRefusal("limits:", "variants:\n  - {tolerances: 0}\nlimits:", "11:18", "0");
 }
 
 TEST(Suite, ShippedOnesAreGoodAndTheirNamesExist) {

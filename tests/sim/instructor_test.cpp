@@ -6,37 +6,27 @@
 #include <numbers>
 
 #include "sim/skeleton.h"
+#include "tests/sim/plain_performance.h"
 #include "tests/sim/shipped_cast.h"
 
 namespace dryrig {
 namespace {
 
 using Eigen::Vector3d;
+using testing::Angle;
 using testing::Cast;
 using testing::FewCasts;
 using testing::MakeBeat;
+using testing::Plain;
 using testing::PlainBench;
 using testing::PlainLesson;
 using testing::PlainPerson;
+using testing::PropAt;
 using testing::ShippedCasts;
+using testing::TakeUp;
 
 constexpr double kDeg = std::numbers::pi / 180;
 
-Performance Plain(std::vector<Beat> beats, uint64_t seed = 1, const PersonSpec& person = PlainPerson()) {
-  return Performance(PlainLesson(std::move(beats)), PlainBench(), person, seed);
-}
-Beat Take(const std::string& prop, HandChoice hand = HandChoice::kDominant) {
-  Beat beat = MakeBeat(BeatKind::kReach, prop);
-  beat.take = true;
-  beat.hand = hand;
-  return beat;
-}
-Vector3d PropAt(const Performance& p, double t, size_t prop = 0) {
-  return p.PropsAt(t)[prop].X_WP.translation();
-}
-double Angle(const Vector3d& a, const Vector3d& b) {
-  return std::atan2(a.cross(b).norm(), a.dot(b));
-}
 Vector3d Index(const BodyPose& pose, Side side, int landmark) {
   return pose.p_W[static_cast<size_t>(HandPoint(side, landmark))];
 }
@@ -109,7 +99,7 @@ TEST(Instructor, RestsHandsNearTheFrontEdgeWhenNotUsed) {
 }
 
 TEST(Instructor, AddressesTheCrewAcrossTheBench) {
-  const Performance p = Plain({Take("cube"), MakeBeat(BeatKind::kAddress, "", 4)});
+  const Performance p = Plain({TakeUp("cube"), MakeBeat(BeatKind::kAddress, "", 4)});
   const BodyPose pose = p.PoseAt(p.beats()[1].end_s - 1);
   const Vector3d crew(0, PlainBench().depth_m + 0.4, pose.p_WHead().z());
   EXPECT_LT(Angle(pose.gaze_W, crew - pose.p_WHead()), 5 * kDeg);
@@ -120,7 +110,7 @@ TEST(Instructor, AddressesTheCrewAcrossTheBench) {
 TEST(Instructor, TakesAPropAndCarriesItUntilPutDown) {
   Beat put = MakeBeat(BeatKind::kPutDown, "cube");
   put.to_m = Eigen::Vector2d(0.05, 0.35);
-  const Performance p = Plain({Take("cube"), MakeBeat(BeatKind::kAddress, "", 2), put, MakeBeat(BeatKind::kPause, "", 1)});
+  const Performance p = Plain({TakeUp("cube"), MakeBeat(BeatKind::kAddress, "", 2), put, MakeBeat(BeatKind::kPause, "", 1)});
   const Vector3d first(0.2, 0.25, PlainBench().height_m + 0.02), last(0.05, 0.35, PlainBench().height_m + 0.02);
   EXPECT_EQ(PropAt(p, 0), first);
   EXPECT_EQ(p.PropsAt(0)[0].carrier, -1);
@@ -157,13 +147,13 @@ TEST(Instructor, MovesPropsWithoutAJump) {
 }
 
 TEST(Instructor, PutsAPropBackWhereItFirstLay) {
-  const Performance p = Plain({Take("peg", HandChoice::kOther), MakeBeat(BeatKind::kPutDown, "peg")});
+  const Performance p = Plain({TakeUp("peg", HandChoice::kOther), MakeBeat(BeatKind::kPutDown, "peg")});
   EXPECT_EQ(p.PropsAt(p.beats()[0].ready_s)[1].carrier, kLeft);
   EXPECT_EQ(PropAt(p, p.duration_s(), 1), PropAt(p, 0, 1));
 }
 
 TEST(Instructor, ClosesTheFingersOnWhatItTakes) {
-  const Performance p = Plain({Take("cube")});
+  const Performance p = Plain({TakeUp("cube")});
   const auto gap = [&](double t) { return (Index(p.PoseAt(t), kRight, 4) - Index(p.PoseAt(t), kRight, 8)).norm(); };
   const double closed = gap(p.beats()[0].ready_s), before = gap(p.beats()[0].ready_s - 0.25);
   EXPECT_NEAR(closed, 0.03 + 0.014, 0.004);  // the cube, and half a finger on each side
@@ -280,7 +270,7 @@ TEST(Instructor, TwistRollsTheForearmInPlace) {
 TEST(Instructor, SteadiesTheWorkpieceWithTheOtherHandWhenOneUsesATool) {
   Beat work = MakeBeat(BeatKind::kWork, "peg", 4);
   work.with = "cube";
-  const Performance p = Plain({Take("cube"), work});
+  const Performance p = Plain({TakeUp("cube"), work});
   const double t = p.beats()[1].ready_s + 1;
   const BodyPose pose = p.PoseAt(t);
   EXPECT_EQ(pose.hand_in_use, (std::array{true, true}));
@@ -305,7 +295,7 @@ TEST(Instructor, UsesTheOtherHandsMirrorImageWhenLeftHanded) {
 }
 
 TEST(Instructor, PutsDownOneThingBeforeTakingAnother) {
-  const Performance p = Plain({Take("cube"), Take("peg")});
+  const Performance p = Plain({TakeUp("cube"), TakeUp("peg")});
   const auto props = p.PropsAt(p.duration_s());
   EXPECT_EQ(props[0].carrier, -1);
   EXPECT_EQ(props[1].carrier, kRight);

@@ -8,6 +8,7 @@
 
 #include "sim/arm_world.h"
 #include "sim/skeleton.h"
+#include "tests/sim/plain_performance.h"
 #include "tests/sim/shipped_cast.h"
 #include "tests/sim/test_arms.h"
 
@@ -15,24 +16,19 @@ namespace dryrig {
 namespace {
 
 using Eigen::Vector3d;
+using testing::Angle;
 using ::testing::HasSubstr;
 using testing::MakeBeat;
+using testing::Plain;
 using testing::PlainBench;
 using testing::PlainLesson;
 using testing::PlainPerson;
+using testing::PropAt;
+using testing::TakeUp;
 using ::testing::ThrowsMessage;
 
 constexpr double kDeg = std::numbers::pi / 180;
 
-Performance Plain(std::vector<Beat> beats, uint64_t seed = 1, const PersonSpec& person = PlainPerson()) {
-  return Performance(PlainLesson(std::move(beats)), PlainBench(), person, seed);
-}
-Beat Take(const std::string& prop, HandChoice hand = HandChoice::kDominant) {
-  Beat beat = MakeBeat(BeatKind::kReach, prop);
-  beat.take = true;
-  beat.hand = hand;
-  return beat;
-}
 Beat GlanceTo(GlanceAt at, const std::string& prop = "") {
   Beat beat = MakeBeat(BeatKind::kGlance, prop, 2);
   beat.glance_at = at;
@@ -42,12 +38,6 @@ Beat Pass(const std::string& prop, HandChoice hand = HandChoice::kDominant) {
   Beat beat = MakeBeat(BeatKind::kPass, prop);
   beat.hand = hand;
   return beat;
-}
-Vector3d PropAt(const Performance& p, double t, size_t prop = 0) {
-  return p.PropsAt(t)[prop].X_WP.translation();
-}
-double Angle(const Vector3d& a, const Vector3d& b) {
-  return std::atan2(a.cross(b).norm(), a.dot(b));
 }
 Vector3d Index(const BodyPose& pose, Side side, int landmark) {
   return pose.p_W[static_cast<size_t>(HandPoint(side, landmark))];
@@ -77,7 +67,7 @@ TEST(GlanceVerb, EyesAndHeadGoThereAndTheHandsStay) {
                {GlanceTo(GlanceAt::kCamera), 0},
                {GlanceTo(GlanceAt::kProp, "peg"), 14 * kDeg}};
   for (const auto& row : kRows) {
-    const Performance p = Plain({Take("cube"), row.glance});
+    const Performance p = Plain({TakeUp("cube"), row.glance});
     SCOPED_TRACE(p.beats()[1].label);
     const double t = p.beats()[1].ready_s + 1;
     const BodyPose pose = p.PoseAt(t), before = p.PoseAt(p.beats()[0].end_s);
@@ -102,7 +92,8 @@ TEST(PassVerb, TheThingChangesHandsInTheAirWithoutAJump) {
       for (const HandChoice hand : {HandChoice::kDominant, HandChoice::kOther}) {
         PersonSpec person = PlainPerson();
         person.left_handed = left_handed;
-        const Performance p = Plain({Take(prop_name, hand), Pass(prop_name, hand), MakeBeat(BeatKind::kPause, "", 1)}, 3, person);
+        const Performance p =
+            Plain({TakeUp(prop_name, hand), Pass(prop_name, hand), MakeBeat(BeatKind::kPause, "", 1)}, 3, person);
         const size_t prop = std::string(prop_name) == "cube" ? 0 : 1;
         SCOPED_TRACE(std::string(prop_name) + (left_handed ? " left-handed" : ""));
         const Side from = (hand == HandChoice::kDominant) != left_handed ? kRight : kLeft;
@@ -146,7 +137,7 @@ TEST(PassVerb, TheThingChangesHandsInTheAirWithoutAJump) {
 }
 
 TEST(PassVerb, TheJumpCheckRejectsAThingThatIsSnatched) {
-  const Performance p = Plain({Take("cube"), Pass("cube")});
+  const Performance p = Plain({TakeUp("cube"), Pass("cube")});
   const double t0 = p.beats()[1].ready_s - 0.3;
   const auto snatched = [&](double t) -> Vector3d {
     return PropAt(p, t) + (t < t0 ? 0 : 0.5 * (t - t0) * (t - t0)) * Vector3d::UnitX();
@@ -161,7 +152,7 @@ TEST(StepBackVerb, ThePersonLeavesTheBenchAndComesBack) {
     person.seated = seated;
     Beat step = MakeBeat(BeatKind::kStepBack, "", 2);
     step.back_m = 0.6;
-    const Performance p = Plain({Take("cube"), step, MakeBeat(BeatKind::kPause, "", 1)}, 2, person);
+    const Performance p = Plain({TakeUp("cube"), step, MakeBeat(BeatKind::kPause, "", 1)}, 2, person);
     const BodyPose before = p.PoseAt(0), away = p.PoseAt(p.beats()[1].ready_s + 1), after = p.PoseAt(p.duration_s());
     for (const int point : {static_cast<int>(kPelvis), static_cast<int>(kAnkleL), static_cast<int>(kToeR)}) {
       const auto k = static_cast<size_t>(point);
@@ -207,8 +198,8 @@ Lesson ShelvedLesson(std::vector<Beat> beats) {
 TEST(Shelf, AThingIsFetchedFromItWithATurnAndPutBack) {
   Beat down = MakeBeat(BeatKind::kPutDown, "tin"), back = down;
   down.to_m = Eigen::Vector2d(0.1, 0.3);
-  const Performance p(ShelvedLesson({Take("tin"), down, MakeBeat(BeatKind::kAddress, "", 2), Take("tin"), back}), ShelvedBench(),
-                      PlainPerson(), 1);
+  const Performance p(ShelvedLesson({TakeUp("tin"), down, MakeBeat(BeatKind::kAddress, "", 2), TakeUp("tin"), back}),
+                      ShelvedBench(), PlainPerson(), 1);
   const double top = PlainBench().height_m;
   EXPECT_LT((PropAt(p, 0, 2) - Vector3d(0.72, 0.22, top + 0.12 + 0.03)).norm(), 1e-12);
   EXPECT_LT(Yaw(p.PoseAt(p.beats()[0].ready_s).q_WT), -20 * kDeg);  // turned right, to the shelf
@@ -249,7 +240,7 @@ TEST(Shelf, ThePhysicsWorldCarriesWhatLiesOnIt) {
 }
 
 TEST(Shelf, AMissingOneIsNamed) {
-  const auto perform = [] { Performance(ShelvedLesson({Take("tin")}), PlainBench(), PlainPerson(), 1); };
+  const auto perform = [] { Performance(ShelvedLesson({TakeUp("tin")}), PlainBench(), PlainPerson(), 1); };
   EXPECT_THAT(perform, ThrowsMessage<InputError>(HasSubstr("bench plain-bench has no shelf \"side\"")));
 }
 
@@ -258,7 +249,7 @@ TEST(Tip, TheToolWorksWithItsTip) {
   work.with = "rod";
   work.motion = WorkMotion::kTap;
   work.span_m = 0.002;
-  Lesson lesson = PlainLesson({Take("rod"), work});
+  Lesson lesson = PlainLesson({TakeUp("rod"), work});
   Prop rod = testing::BoxProp("rod", 0.25, 0.3, {0.16, 0.02, 0.02});
   rod.tip_m = Vector3d(-0.08, 0, -0.01);
   lesson.props.push_back(rod);
@@ -273,7 +264,7 @@ TEST(Tip, TheToolWorksWithItsTip) {
 TEST(Fidget, APersonWhoFidgetsGlancesAndShiftsWithoutMovingTheHands) {
   PersonSpec calm = PlainPerson(), fidgety = calm;
   fidgety.fidget = 1;
-  const std::vector<Beat> beats{Take("cube"), MakeBeat(BeatKind::kAddress, "", 40)};
+  const std::vector<Beat> beats{TakeUp("cube"), MakeBeat(BeatKind::kAddress, "", 40)};
   const Performance a = Plain(beats, 5, calm), b = Plain(beats, 5, fidgety), again = Plain(beats, 5, fidgety);
   double hips = 0, head = 0, hands = 0;
   for (double t = a.beats()[1].ready_s; t < a.beats()[1].end_s; t += 0.05) {
