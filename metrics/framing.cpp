@@ -18,15 +18,23 @@ double AngleBetween_deg(const Eigen::Vector3d& a, const Eigen::Vector3d& b) {
   return std::atan2(a.cross(b).norm(), a.dot(b)) * kDegrees;
 }
 
+// How much the horizon counts on this line of sight: not at all within the cone about the vertical, fully from twice that on.
+double HorizonShare(const Eigen::Vector3d& line) {
+  const double off_deg = AngleBetween_deg(line, Eigen::Vector3d(0, 0, line.z() < 0 ? -1 : 1));
+  return std::clamp(off_deg / kOverheadCone_deg - 1, 0.0, 1.0);
+}
+
 // Angle about `line` (unit) from the wanted image-up to the actual one; 0 where either points along the line.
-double UpError_deg(const Eigen::Vector3d& wanted_line, const Eigen::Vector3d& wanted_up, const Eigen::Vector3d& line,
-                   const Eigen::Vector3d& up) {
-  const double reach = 1 + wanted_line.dot(line);
-  if (reach < 1e-12) return 0;  // seen from straight behind: no least rotation, and the direction is 180° wrong already
-  const Eigen::Vector3d carried = wanted_up - (wanted_up.dot(line) / reach) * (wanted_line + line);
+double UpError_deg(const WantedView& wanted, bool overhead, const Eigen::Vector3d& line, const Eigen::Vector3d& up) {
   const Eigen::Vector3d across = up - up.dot(line) * line;
   if (across.norm() < 1e-9) return 0;
-  return AngleBetween_deg(carried, across);
+  Eigen::Vector3d right = Eigen::Vector3d::Zero();
+  const double level = overhead ? 0 : HorizonShare(line);
+  if (level > 0) right += level * (Eigen::Vector3d::UnitZ() - line.z() * line).normalized();
+  const double reach = 1 + wanted.to_camera_W.dot(line);
+  if (level < 1 && reach < 1e-12) return 0;  // from straight behind: no least rotation, and the direction is 180° wrong already
+  if (level < 1) right += (1 - level) * (wanted.up_W - (wanted.up_W.dot(line) / reach) * (wanted.to_camera_W + line));
+  return right.norm() < 1e-9 ? 0 : AngleBetween_deg(right, across);
 }
 
 double Facing_deg(const Eigen::Vector3d& to_camera, const Eigen::Quaterniond& q_WT) {
@@ -63,7 +71,7 @@ FramingParts MeasureFraming(const CameraBody& camera, const Eigen::Isometry3d& X
     const Eigen::Vector3d line = to_camera.normalized();
     const WantedView wanted = ViewFor(shot.angle, q_WT);
     out.direction_deg = AngleBetween_deg(line, wanted.to_camera_W);
-    out.up_deg = UpError_deg(wanted.to_camera_W, wanted.up_W, line, -X_WC.linear().col(1));
+    out.up_deg = UpError_deg(wanted, shot.angle == ShotAngle::kOverhead, line, -X_WC.linear().col(1));
     out.angle_deg = std::hypot(out.direction_deg, out.up_deg);
     out.facing_deg = Facing_deg(line, q_WT);
   }

@@ -26,8 +26,9 @@ struct FramingParts {
   double error = 0;             // root of the mean of the three squared parts over their tolerances, each capped
 };
 
-/// Measures one frame. The wanted image-up is carried from the wanted to the actual direction by the least rotation, so that
-/// an upside-down overhead is 180° wrong although its direction is right.
+/// Measures one frame. The wanted image-up is a level horizon; where an overhead is asked for it is carried from the wanted to the
+/// actual direction by the least rotation, so that an upside-down overhead is 180° wrong although its direction is right. A view
+/// of another kind that looks along the vertical has no horizon: between 40° and 20° off it the second takes over from the first.
 FramingParts MeasureFraming(const CameraBody& camera, const Eigen::Isometry3d& X_WC, const LensState& lens,
                             const Eigen::Quaterniond& q_WT, const Shot& shot, const SubjectGeometry& subject,
                             const Tolerances& tolerances);

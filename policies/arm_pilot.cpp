@@ -22,10 +22,11 @@ constexpr size_t kMostVias = 10;
 
 }  // namespace
 
-void ArmPilot::Reset(const ViewSolver& solver, const ArmModel& arm, double pace) {
+void ArmPilot::Reset(const ViewSolver& solver, const Stage& stage, double pace) {
   *this = ArmPilot();
   solver_ = &solver;
-  arm_ = &arm;
+  arm_ = &stage.arm;
+  still_.emplace(stage);
   pace_ = pace;
 }
 
@@ -83,6 +84,8 @@ Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& 
     }
   }
 
+  wish = still_->Slowed(q_, wish);
+
   const Eigen::VectorXd change = wish - v_;
   double share = 1;
   for (int i = 0; i < change.size(); ++i) {
@@ -90,7 +93,7 @@ Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& 
     if (std::abs(change[i]) > most) share = std::min(share, most / std::abs(change[i]));
   }
   const Eigen::VectorXd before = v_;
-  v_ += share * change;
+  v_ = still_->Slowed(q_, v_ + share * change);
   const Eigen::VectorXd next = q_ + 0.5 * dt_s * (before + v_);
   q_ = solver_->Clamped(next);
   for (int i = 0; i < q_.size(); ++i) {

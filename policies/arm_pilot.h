@@ -1,17 +1,20 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <optional>
 
+#include "policies/still_guard.h"
 #include "policies/view_solver.h"
 
 namespace dryrig {
 
 /// Brings the arm from where it is to a goal that may move and jump at any tick: all joints arrive together, well inside their
-/// speeds and accelerations, and the way bends around the person. Keeps a way of its own (position and speed) that it sends out
-/// a little ahead, since the tracker follows a moving posture late.
+/// speeds and accelerations, the way bends around the person and stops short of what stands still. Keeps a way of its own
+/// (position and speed) that it sends out a little ahead, since the tracker follows a moving posture late.
 class ArmPilot {
  public:
-  void Reset(const ViewSolver& solver, const ArmModel& arm, double pace);
+  /// Solver and stage outlive the pilot.
+  void Reset(const ViewSolver& solver, const Stage& stage, double pace);
   /// One tick of dt_s; `q` is measured and only used at the start. Answers the posture to command.
   Eigen::VectorXd Step(const Eigen::VectorXd& q, const Eigen::VectorXd& goal, const PersonGuess& person, double dt_s);
 
@@ -27,6 +30,7 @@ class ArmPilot {
 
   const ViewSolver* solver_ = nullptr;
   const ArmModel* arm_ = nullptr;
+  std::optional<StillGuard> still_;
   double pace_ = 1;
   Eigen::VectorXd q_, v_;
   Eigen::VectorXd via_;  // posture to pass first; empty: none

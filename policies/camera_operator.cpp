@@ -28,7 +28,7 @@ void CameraOperator::Reset(const Stage& stage) {
   stage_ = &stage;
   solver_ = std::make_unique<ViewSolver>(stage, config_.view);
   goal_ = {};
-  pilot_.Reset(*solver_, stage.arm, config_.pace);
+  pilot_.Reset(*solver_, stage, config_.pace);
   searched_s_ = -1e9;
   started_ = false;
 }

@@ -56,7 +56,7 @@ class Follow : public Policy {
     ViewTuning tuning;
     tuning.clearance_m = config_.clearance_m;
     solver_ = std::make_unique<ViewSolver>(stage, tuning);
-    pilot_.Reset(*solver_, stage.arm, 1);
+    pilot_.Reset(*solver_, stage, 1);
     const Eigen::VectorXd far = Eigen::VectorXd::Constant(stage.arm.dof(), 1e3);
     ik_ = std::make_unique<ArmIk>(stage.arm, solver_->Clamped(-far), solver_->Clamped(far), stage.arm.home);
     posture_ = stage.arm.home;

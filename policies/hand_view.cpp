@@ -109,6 +109,10 @@ void HandView::Turn(const SceneFilter& scene, const HandsInUse& hands, double fa
   const Eigen::Quaterniond R = Rotation(turn_, *picture);
   picture->to_camera_W = R * picture->to_camera_W;
   picture->up_W = R * picture->up_W;
+  if (!picture->horizon) return;
+  const Eigen::Vector3d z_W = Eigen::Vector3d::UnitZ(), line = picture->to_camera_W;
+  const Eigen::Vector3d level = z_W - z_W.dot(line) * line;
+  if (level.norm() > 1e-3) picture->up_W = level.normalized();
 }
 
 }  // namespace dryrig

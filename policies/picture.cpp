@@ -90,6 +90,7 @@ WantedPicture PictureFor(const Shot& shot, const SubjectGeometry& subject, const
   picture.at = CompositionPoint(shot.composition, aspect);
   picture.to_camera_W = view.to_camera_W;
   picture.up_W = view.up_W;
+  picture.horizon = shot.angle != ShotAngle::kOverhead;
   return picture;
 }
 

@@ -19,6 +19,7 @@ struct WantedPicture {
   FramePoint at{0, 0};
   Eigen::Vector3d to_camera_W = Eigen::Vector3d::UnitZ();  // unit
   Eigen::Vector3d up_W = Eigen::Vector3d::UnitY();         // unit, across to_camera_W
+  bool horizon = false;                                    // image-up is a level horizon, from wherever the camera stands
 };
 
 /// By side: which hands "hands" means.

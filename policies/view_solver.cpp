@@ -133,12 +133,14 @@ ViewSolver::Counts ViewSolver::Residuals(const WantedPicture& wanted, const Pers
 
   // Roll: angle of the wanted up in the image. Its slope grows without bound where the view is along the wanted up: damped there.
   const Eigen::Vector3d x_W = X_WC.linear().col(0), y_W = X_WC.linear().col(1);
-  const double across = x_W.dot(wanted.up_W), up = -y_W.dot(wanted.up_W);
+  const Eigen::Vector3d up_W = wanted.horizon ? Eigen::Vector3d::UnitZ() : wanted.up_W;
+  const double across = x_W.dot(up_W), up = -y_W.dot(up_W);
   const double squared = std::max(across * across + up * up, 0.05);
-  (*r)[row] = w_angle * std::atan2(across, up);
+  const double w_level = w_angle * std::sqrt(tuning_.level);
+  (*r)[row] = w_level * std::atan2(across, up);
   if (J) {
-    const Eigen::Vector3d d_across = x_W.cross(wanted.up_W), d_up = -y_W.cross(wanted.up_W);  // d(x·u) = (ω×x)·u = ω·(x×u)
-    J->row(row) = w_angle / squared * ((up * d_across - across * d_up).transpose() * Jw);
+    const Eigen::Vector3d d_across = x_W.cross(up_W), d_up = -y_W.cross(up_W);  // d(x·u) = (ω×x)·u = ω·(x×u)
+    J->row(row) = w_level / squared * ((up * d_across - across * d_up).transpose() * Jw);
   }
   row += 1;
   Counts counts{row, 0};

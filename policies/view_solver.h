@@ -13,6 +13,7 @@ namespace dryrig {
 /// What each part of a view costs; framing parts in the scorecard's tolerances, the rest in its own unit.
 struct ViewTuning {
   double composition = 1, size = 1, angle = 1;  // weights of squared tolerances
+  double level = 4;                             // of image-up, times the angle's
   double sight = 1;                             // line of sight past head and trunk, of 50 mm
   double clearance_m = 0.5;                     // from person to arm or camera, from which on they are pushed apart
   double posture = 0.05;                        // of a radian (or 0.5 m) away from the posture it starts from
@@ -22,6 +23,7 @@ struct ViewTuning {
     v("composition", "1", composition, 0, 10, "weight of the subject's place in the frame");
     v("size", "1", size, 0, 10, "weight of the subject's size in the frame");
     v("angle", "1", angle, 0, 10, "weight of the direction of view and of image-up");
+    v("level", "1", level, 0, 100, "weight of image-up, times that of the angle");
     v("sight", "1", sight, 0, 10, "weight of a line of sight clear of head and trunk");
     v("clearance_m", "m", clearance_m, 0, 1, "distance from a person at which arm and camera begin to give way");
     v("posture", "1/rad", posture, 0, 2, "cost of moving joints while a shot is held");

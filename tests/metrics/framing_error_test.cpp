@@ -100,6 +100,36 @@ TEST(MeasureFraming, UpsideDownOverheadIsHalfATurnWrong) {
   EXPECT_NEAR(scene.Measure(scene.From(kZ, kX)).up_deg, 90, 1e-9);
 }
 
+// A high angle from 15° to the side: the camera whose horizon is level is right, the one that leans with the least rotation is
+// off by the azimuth times the sine of the elevation, here by more than 9°.
+TEST(MeasureFraming, ALevelHorizonIsRightFromWhereverTheCameraStands) {
+  Scene scene;
+  scene.shot.angle = ShotAngle::kHighAngle;
+  for (const double azimuth_deg : {-40.0, -15.0, 0.0, 15.0, 40.0}) {
+    const double azimuth = azimuth_deg * kDegree, elevation = 40 * kDegree;
+    const Eigen::Vector3d line(std::cos(elevation) * std::sin(azimuth), std::cos(elevation) * std::cos(azimuth),
+                               std::sin(elevation));
+    const Eigen::Isometry3d level = scene.From(line, kZ);
+    EXPECT_NEAR(scene.Measure(level).up_deg, 0, 1e-9) << azimuth_deg;
+    EXPECT_NEAR(scene.Measure(level * Eigen::AngleAxisd(9 * kDegree, kZ)).up_deg, 9, 1e-9) << azimuth_deg;
+  }
+}
+
+// From over the top a high angle has no horizon any more: the wanted up passes from one rule to the other without a jump.
+TEST(MeasureFraming, TowardTheVerticalTheWantedUpChangesSmoothly) {
+  Scene scene;
+  scene.shot.angle = ShotAngle::kHighAngle;
+  double before = 0;
+  for (int k = 0; k <= 600; ++k) {
+    const double off = (45 - 0.1 * k) * kDegree;  // of the vertical, and a little over it
+    const Eigen::Vector3d line(0.3 * std::sin(off), std::sin(off), std::cos(off));
+    const double now = scene.Measure(scene.From(line, Eigen::Vector3d(0.2, -1, 0.1))).up_deg;
+    // 0.1° of the line moves the rule by 0.5 % of at most half a turn, and itself by little more than 0.1°.
+    EXPECT_LT(k > 0 ? std::abs(now - before) : 0, 1.5) << k;
+    before = now;
+  }
+}
+
 TEST(MeasureFraming, UpIsCarriedByTheLeastRotation) {
   Scene scene;
   // A level camera from 40° aside: image-up stays the vertical.

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
 #include "policies/table.h"
 #include "scenes/catalogue.h"
@@ -20,7 +21,7 @@ inline TakeSetup ShippedSetup(const std::string& lesson, const std::string& arm 
   return setup;
 }
 
-inline Take RunShipped(const TakeSetup& setup, const std::string& policy) {
+inline Take RunShipped(const TakeSetup& setup, std::string_view policy) {
   const auto made = FindPolicy(policy).make({});
   return RunTake(setup, *made);
 }
