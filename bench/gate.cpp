@@ -62,7 +62,7 @@ int RunGate(const GateOptions& options) {
   const Baseline now = MakeBaseline(results.takes, results.suite, "", results.context);
   const Verdict verdict = Judge(before, now, results.limits);
   fmt::print("{}{}\n", ToText(verdict, before), kCaution);
-  if (!options.junit.empty()) WriteFile(options.junit, ToJUnit(verdict, before));
+  if (!options.junit.empty()) WriteFile(options.junit, ToJUnit(verdict, before, HereAndNow()));
   if (!options.markdown.empty()) WriteFile(options.markdown, ToMarkdown(verdict, before));
   return verdict.failed() ? kVerdictNo : kFine;
 }

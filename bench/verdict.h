@@ -40,6 +40,13 @@ Verdict Judge(const Baseline& before, const Baseline& now, const std::vector<Har
 /// For people; for a CI summary; for a CI server (JUnit XML, one test case a finding).
 std::string ToText(const Verdict& verdict, const Baseline& before);
 std::string ToMarkdown(const Verdict& verdict, const Baseline& before);
-std::string ToJUnit(const Verdict& verdict, const Baseline& before);
+/// When and where the verdict was given; JUnit XML asks for both.
+struct Occasion {
+  std::string utc;   // 2026-03-01T09:30:00
+  std::string host;
+};
+Occasion HereAndNow();
+/// Valid by the JUnit schema of Apache Ant.
+std::string ToJUnit(const Verdict& verdict, const Baseline& before, const Occasion& occasion);
 
 }  // namespace dryrig

@@ -1,6 +1,12 @@
 // A verdict as text, as Markdown and as JUnit XML (the elements and attributes of the Apache Ant JUnit schema).
+#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <tinyxml2.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <ctime>
 
 #include "bench/context.h"
 #include "bench/verdict.h"
@@ -69,20 +75,33 @@ std::string ToMarkdown(const Verdict& verdict, const Baseline& before) {
     }
     out += "\n";
   }
-  return out + "> " + std::string(kCaution) + "\n";
+  std::string caution(kCaution);
+  std::replace(caution.begin(), caution.end(), '\n', ' ');  // a quotation of one line
+  return out + "> " + caution + "\n";
 }
 
-std::string ToJUnit(const Verdict& verdict, const Baseline& before) {
+Occasion HereAndNow() {
+  std::array<char, 256> host{};
+  const bool named = gethostname(host.data(), host.size() - 1) == 0 && host[0] != 0;
+  return {fmt::format("{:%Y-%m-%dT%H:%M:%S}", fmt::gmtime(std::time(nullptr))), named ? host.data() : "localhost"};
+}
+
+std::string ToJUnit(const Verdict& verdict, const Baseline& before, const Occasion& occasion) {
   tinyxml2::XMLDocument document;
   document.InsertEndChild(document.NewDeclaration());
   tinyxml2::XMLElement* suites = document.NewElement("testsuites");
   document.InsertEndChild(suites);
   tinyxml2::XMLElement* suite = suites->InsertNewChildElement("testsuite");
+  suite->SetAttribute("id", 0);
+  suite->SetAttribute("package", "dryrig.gate");
   suite->SetAttribute("name", ("dryrig gate " + before.suite).c_str());
+  suite->SetAttribute("timestamp", occasion.utc.c_str());
+  suite->SetAttribute("hostname", occasion.host.c_str());
   suite->SetAttribute("tests", static_cast<unsigned>(verdict.findings.size()));
   suite->SetAttribute("failures", static_cast<unsigned>(Failures(verdict)));
   suite->SetAttribute("errors", 0);
   suite->SetAttribute("time", "0");  // a gate only reads
+  suite->InsertNewChildElement("properties");
   for (const Finding& finding : verdict.findings) {
     tinyxml2::XMLElement* test = suite->InsertNewChildElement("testcase");
     test->SetAttribute("name", finding.kind == Finding::Kind::kMissing ? finding.text.c_str() : Name(finding).c_str());
@@ -96,6 +115,8 @@ std::string ToJUnit(const Verdict& verdict, const Baseline& before) {
     for (const std::string& take : finding.takes) details += "\nsee " + take;
     failure->SetText(details.c_str());
   }
+  suite->InsertNewChildElement("system-out")->SetText(kCaution);
+  suite->InsertNewChildElement("system-err");
   tinyxml2::XMLPrinter printer;
   document.Print(&printer);
   return printer.CStr();

@@ -56,6 +56,23 @@ TEST_F(Robust, WhatIsNoStoreOrANewerOneIsRefusedAndLeftAsItIs) {
   EXPECT_THAT(ReadText(Db()), HasSubstr("scribbled"));
 }
 
+// /sys takes no folder from anyone; whom permissions hold is also refused by a folder of their own that may not be written.
+TEST_F(Robust, AReadOnlyFolderIsToldBeforeAnythingIsFilmed) {
+  std::filesystem::create_directory(folder_ / "still");
+  std::filesystem::permissions(folder_ / "still", std::filesystem::perms::owner_read | std::filesystem::perms::owner_exec);
+  std::vector<std::string> places{"/sys/dryrig-out"};
+  if (geteuid() != 0) places.push_back((folder_ / "still/out").string());
+  for (const std::string& place : places) {
+    std::vector<std::string> arguments = Grid(folder_, "out");
+    arguments.back() = place;
+    const Ran ran = RunDryrig(arguments);
+    EXPECT_EQ(ran.code, kBadInput);
+    EXPECT_THAT(ran.err, HasSubstr("--out " + place));
+    EXPECT_FALSE(std::filesystem::exists(place));
+    EXPECT_THAT(ran.err, ::testing::Not(HasSubstr("1/8"))) << "not even the first take";
+  }
+}
+
 TEST_F(Robust, ARunKilledBeforeItsFirstWordIsBegunAgain) {
   std::filesystem::create_directory(folder_ / "out");
   std::ofstream(Db()).flush();

@@ -204,7 +204,7 @@ TEST(Gate, JUnitIsWellFormedAndCountsWhatFailed) {
   for (TakeScores& take : now) *take.scores[IndexOf("jerk")].value *= 1.2;
   const Verdict verdict = Judge(Of(Takes()), Of(now), {});
   tinyxml2::XMLDocument document;
-  ASSERT_EQ(document.Parse(ToJUnit(verdict, Of(Takes())).c_str()), tinyxml2::XML_SUCCESS);
+  ASSERT_EQ(document.Parse(ToJUnit(verdict, Of(Takes()), {"2026-03-01T09:30:00", "host"}).c_str()), tinyxml2::XML_SUCCESS);
   const tinyxml2::XMLElement* suite = document.FirstChildElement("testsuites")->FirstChildElement("testsuite");
   unsigned tests = 0, failures = 0;
   for (auto* test = suite->FirstChildElement("testcase"); test; test = test->NextSiblingElement("testcase")) {
@@ -214,7 +214,11 @@ TEST(Gate, JUnitIsWellFormedAndCountsWhatFailed) {
   EXPECT_EQ(suite->UnsignedAttribute("tests"), tests);
   EXPECT_EQ(suite->UnsignedAttribute("failures"), failures);
   EXPECT_EQ(failures, 1u);
-  EXPECT_THAT(ToMarkdown(verdict, Of(Takes())), HasSubstr("| planner: jerk |"));
+  const std::string markdown = ToMarkdown(verdict, Of(Takes()));
+  EXPECT_THAT(markdown, HasSubstr("| planner: jerk |"));
+  const size_t caution = markdown.find("\n> Caution");
+  ASSERT_NE(caution, std::string::npos);
+  EXPECT_EQ(markdown.find('\n', caution + 1), markdown.size() - 1) << "the caution is one quotation, to its end";
 }
 
 }  // namespace
