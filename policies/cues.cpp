@@ -23,11 +23,12 @@ constexpr double kSwitchLead_s = 0.15;  // another prop must be ahead by so much
 
 // Raised: before the chest and in a hand, the head up: a tall thing at work over another is not.
 constexpr double kRaisedShare = 0.55, kLoweredShare = 0.35, kShoulderShare = 1.0;  // of the way from bench to shoulders
-constexpr double kOffItsPlace_m = 0.025, kNotSeen = 1e9;
+constexpr double kOffItsPlace_m = 0.03;
 constexpr double kInHand_m = 0.13, kRaisedAfter_s = 0.25;
 constexpr double kRaisedStill_mps = 0.2;
 
 // Work: the hand is away from its rest, low, stays, and the head is down to it.
+constexpr double kReturn = 0.4;  // a hand that passes its rest at work is still at work
 constexpr double kAway_m = 0.05, kAwayAfter_s = 0.15, kTransport_mps = 0.12, kWorkHeight_m = 0.30, kWorkAfter_s = 0.45;
 constexpr double kLowering_s = 1.2;  // what was held up is put down or taken to work: neither is work yet
 constexpr double kSlow_s = 0.25;
@@ -98,9 +99,9 @@ bool AtHand(const SceneFilter& scene, size_t prop, Side side) {
 
 /// A prop off its place and at the hand.
 bool CueReader::Holds(const SceneFilter& scene, Side side) const {
-  for (size_t i = 0; i < lay_z_.size(); ++i) {
+  for (size_t i = 0; i < lay_.size(); ++i) {
     const auto& prop = scene.props()[i];
-    if (prop.known && AtHand(scene, i, side) && prop.p_WP.z() > lay_z_[i] + kOffItsPlace_m) return true;
+    if (lay_[i] && AtHand(scene, i, side) && (prop.p_WP - *lay_[i]).norm() > kOffItsPlace_m) return true;
   }
   return false;
 }
@@ -108,10 +109,10 @@ bool CueReader::Holds(const SceneFilter& scene, Side side) const {
 void CueReader::FollowHands(const SceneFilter& scene) {
   const double dt_s = scene.dt_s();
   const Eigen::Quaterniond q_WY = Heading(scene);
-  lay_z_.resize(scene.props().size(), kNotSeen);
-  for (size_t i = 0; i < lay_z_.size(); ++i) {
-    if (!scene.props()[i].known) continue;
-    if (lay_z_[i] == kNotSeen || (!AtHand(scene, i, kLeft) && !AtHand(scene, i, kRight))) lay_z_[i] = scene.props()[i].p_WP.z();
+  lay_.resize(scene.props().size());
+  for (size_t i = 0; i < lay_.size(); ++i) {
+    const auto& prop = scene.props()[i];
+    if (prop.known && (!lay_[i] || (!AtHand(scene, i, kLeft) && !AtHand(scene, i, kRight)))) lay_[i] = prop.p_WP;
   }
   for (const Side side : {kLeft, kRight}) {
     const Eigen::Vector3d centre = scene.HandCentre(side);
@@ -126,8 +127,10 @@ void CueReader::FollowHands(const SceneFilter& scene) {
     // Where a hand waits with a tool in it is no place of rest.
     if (head_up_ && low && still_[side] > kRestStill_s && !Holds(scene, side))
       rest_[side] += (1 - std::exp(-dt_s / kRestTime_s)) * (p_Y - rest_[side]);
-    Weigh(&away_[side], (p_Y - rest_[side]).norm() > kAway_m ? 1 : -2, dt_s);
-    cues_.hands[side] = away_[side] > kAwayAfter_s;
+    const bool away = (p_Y - rest_[side]).norm() > kAway_m;
+    Weigh(&away_[side], away ? 1 : -2, dt_s);
+    Weigh(&in_use_[side], away ? 1 : -kReturn, dt_s);
+    cues_.hands[side] = in_use_[side] > kAwayAfter_s;
   }
   started_ = true;
 }
@@ -192,16 +195,16 @@ void CueReader::ReadWork(const SceneFilter& scene) {
   cues_.working = false;
   for (const Side side : {kLeft, kRight}) {
     const bool low = scene.HandCentre(side).z() < stage_->bench.height_m + kWorkHeight_m;
-    const bool works =
-        cues_.hands[side] && !head_up_ && low && slow_v_[side].norm() < kTransport_mps && extended_[side] < kExtendedAfter_s;
+    const bool works = away_[side] > kAwayAfter_s && !head_up_ && low && slow_v_[side].norm() < kTransport_mps &&
+                       extended_[side] < kExtendedAfter_s;
     Weigh(&work_[side], works ? 1 : -1.5, scene.dt_s());
     if (work_[side] > kWorkAfter_s) cues_.working = true;
   }
 }
 
 void CueReader::ReadAddress(const SceneFilter& scene) {
-  const bool rest =
-      !cues_.hands[kLeft] && !cues_.hands[kRight] && slow_v_[kLeft].norm() < kStill_mps && slow_v_[kRight].norm() < kStill_mps;
+  const bool rest = away_[kLeft] <= kAwayAfter_s && away_[kRight] <= kAwayAfter_s && slow_v_[kLeft].norm() < kStill_mps &&
+                    slow_v_[kRight].norm() < kStill_mps;
   Weigh(&address_, rest && head_up_ ? 1 : -2, scene.dt_s());
   cues_.addressing = address_ > kAddressAfter_s;
 }

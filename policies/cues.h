@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,7 +17,7 @@ struct Cues {
   std::string raised;            // prop held up for show; empty: none
   bool working = false;          // a hand is at something on the bench and the eyes are on it
   bool addressing = false;       // head up to the front, hands at rest
-  HandsInUse hands{true, true};  // which hands take part in what is done: those away from where they rest
+  HandsInUse hands{true, true};  // which hands take part: away from where they rest, or were a moment ago
 };
 
 /// Evidence over time for each cue, with hysteresis; reads nothing but the scene. Where the hands rest is learnt while the head
@@ -36,11 +37,11 @@ class CueReader {
 
   const Stage* stage_ = nullptr;
   Cues cues_;
-  std::vector<double> lay_z_;                                   // of each prop when no hand was at it
-  std::vector<double> aim_, lift_;                              // evidence by prop, seconds
-  std::array<double, 2> extended_{0, 0};                        // of an outstretched index, seconds
-  std::array<double, 2> work_{0, 0}, away_{0, 0};               // evidence by hand, seconds
-  std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;  // hand's middle, its velocity, where it rests (torso's heading)
+  std::vector<std::optional<Eigen::Vector3d>> lay_;               // where each prop was when no hand was at it
+  std::vector<double> aim_, lift_;                                // evidence by prop, seconds
+  std::array<double, 2> extended_{0, 0};                          // of an outstretched index, seconds
+  std::array<double, 2> work_{0, 0}, away_{0, 0}, in_use_{0, 0};  // evidence by hand, seconds
+  std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;    // hand's middle, its velocity, where it rests (torso's heading)
   std::array<double, 2> still_{0, 0};
   double address_ = 0, since_raised_s_ = 1e9;
   bool head_up_ = true, started_ = false;
