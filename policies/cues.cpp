@@ -116,7 +116,7 @@ void CueReader::FollowHands(const SceneFilter& scene) {
   }
   for (const Side side : {kLeft, kRight}) {
     const Eigen::Vector3d centre = scene.HandCentre(side);
-    const Eigen::Vector3d p_Y = q_WY.conjugate() * centre;
+    const Eigen::Vector3d p_Y = q_WY.conjugate() * (centre - scene.p_W(kPelvis));
     if (!started_) slow_centre_[side] = centre, slow_v_[side].setZero(), rest_[side] = p_Y;
     const double blend = 1 - std::exp(-dt_s / kSlow_s);
     const Eigen::Vector3d step = blend * (centre - slow_centre_[side]);

@@ -41,7 +41,7 @@ class CueReader {
   std::vector<double> aim_, lift_;                                // evidence by prop, seconds
   std::array<double, 2> extended_{0, 0};                          // of an outstretched index, seconds
   std::array<double, 2> work_{0, 0}, away_{0, 0}, in_use_{0, 0};  // evidence by hand, seconds
-  std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;    // hand's middle, its velocity, where it rests (torso's heading)
+  std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;    // hand's middle, its velocity, where it rests (from the pelvis)
   std::array<double, 2> still_{0, 0};
   double address_ = 0, since_raised_s_ = 1e9;
   bool head_up_ = true, started_ = false;
