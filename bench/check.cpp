@@ -9,6 +9,7 @@
 #include "bench/tell_recording.h"
 #include "policies/choice.h"
 #include "scenes/error.h"
+#include "scenes/profile.h"
 #include "scenes/recorded_lesson.h"
 #include "scenes/yaml_node.h"
 
@@ -43,7 +44,7 @@ std::string KindOf(const fs::path& file) {
   }
   throw InputError(
       fmt::format("{}: no line `dryrig: KIND/1` says what kind of file this is; KIND is lesson, arm, bench, camera, person, "
-                  "sensing, mapping or suite",
+                  "sensing, mapping, suite or profile",
                   file.string()));
 }
 
@@ -122,6 +123,15 @@ void CheckPerson(const fs::path& file) {
              person.seated ? "seated" : "standing", person.upper_arm_m, person.forearm_m, person.hand_m);
 }
 
+void CheckProfile(const fs::path& file) {
+  const Profile profile = ReadProfile(file);
+  std::vector<std::string> rules;
+  for (const ClearanceRule rule : profile.enforced) rules.emplace_back(ToString(rule));
+  fmt::print("profile {}: {}\n  enforces {}; person {} m/s{}, reaction {} s, watched from {} m on\n", profile.name, profile.title,
+             fmt::join(rules, ", "), profile.human_speed.value, profile.measured ? " where not measured" : "",
+             profile.reaction.value, profile.watch.value);
+}
+
 void CheckSensing(const fs::path& file) {
   const Sensing sensing = ReadSensing(file);
   fmt::print("sensing {}: {}\n  {} Hz, {} s late, noise {} mm, bias {} mm, sentences {} s late, {} % of words wrong\n",
@@ -157,11 +167,14 @@ void CheckFile(const fs::path& named, const ArmReadOptions& arm_options, SceneSh
                TellCaptions(ParseCaptions(ReadTextFile(file, kMostRecordedBytes), file.string()), file.filename().string()));
   else if (kind == "mapping")
     CheckMapping(file);
+  else if (kind == "profile")
+    CheckProfile(file);
   else if (kind == "suite")
     fmt::print("{}", TellSuite(ReadSuite(file), shelf));
   else
-    throw InputError(fmt::format("{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
-                                 Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping", "suite"})));
+    throw InputError(
+        fmt::format("{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
+                    Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping", "suite", "profile"})));
 }
 
 int RunCheck(const CheckOptions& options) {
@@ -186,8 +199,9 @@ void AddCheck(CLI::App& program, int* exit_code) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = program.add_subcommand("check", "Read scene files, tell what was understood and every file that is bad.");
   command
-      ->add_option("files", options->files,
-                   "Lesson, arm, bench, camera, person, sensing, mapping or suite files; .urdf, .bvh, .csv, .vtt and .srt files")
+      ->add_option(
+          "files", options->files,
+          "Lesson, arm, bench, camera, person, sensing, mapping, suite or profile files; .urdf, .bvh, .csv, .vtt and .srt files")
       ->required();
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);

@@ -12,6 +12,7 @@
 #include "metrics/metric.h"
 #include "policies/choice.h"
 #include "scenes/error.h"
+#include "scenes/profile.h"
 
 namespace dryrig {
 
@@ -109,6 +110,16 @@ SceneRow Describe(const CameraBody& camera) {
 SceneRow Describe(const Bench& bench) {
   return {bench.name, bench.title, {{"width_m", bench.width_m}, {"depth_m", bench.depth_m}, {"height_m", bench.height_m}}};
 }
+SceneRow Describe(const Profile& profile) {
+  std::string rules;
+  for (const ClearanceRule rule : profile.enforced) rules += (rules.empty() ? "" : ", ") + std::string(ToString(rule));
+  return {profile.name,
+          profile.title,
+          {{"enforces", rules},
+           {"human_m_per_s", profile.human_speed.value},
+           {"reaction_s", profile.reaction.value},
+           {"watch_m", profile.watch.value}}};
+}
 SceneRow Describe(const Sensing& sensing) {
   return {sensing.name,
           sensing.title,
@@ -129,6 +140,7 @@ std::vector<SceneRow> Rows(const std::string& what) {
   if (what == "arms") return DescribeAll(SceneKind::kArm, [](const auto& file) { return ReadArm(file); });
   if (what == "people") return DescribeAll(SceneKind::kPerson, ReadPerson);
   if (what == "cameras") return DescribeAll(SceneKind::kCamera, ReadCamera);
+  if (what == "profiles") return DescribeAll(SceneKind::kProfile, ReadProfile);
   if (what == "benches") return DescribeAll(SceneKind::kBench, ReadBench);
   return DescribeAll(SceneKind::kSensing, ReadSensing);
 }
@@ -170,8 +182,8 @@ struct ListOptions {
 };
 
 int RunList(const ListOptions& options) {
-  static const std::vector<std::string> kKinds{"policies", "metrics", "lessons", "intents", "arms",
-                                               "people",   "cameras", "benches", "sensing", "suites"};
+  static const std::vector<std::string> kKinds{"policies", "metrics", "lessons", "intents", "arms",    "people",
+                                               "cameras",  "benches", "sensing", "suites",  "profiles"};
   if (std::find(kKinds.begin(), kKinds.end(), options.what) == kKinds.end()) {
     throw InputError(fmt::format("no list of \"{}\"{}", options.what.substr(0, 64), Suggest(options.what, kKinds)));
   }
@@ -205,7 +217,7 @@ void AddList(CLI::App& program, int* exit_code) {
   CLI::App* command = program.add_subcommand("list", "List what is shipped.");
   command
       ->add_option("what", options->what,
-                   "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing or suites")
+                   "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing, suites or profiles")
       ->required();
   command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
   command->add_flag("--json", options->json, "Print JSON");

@@ -49,6 +49,7 @@ int RunProgram(int argc, const char* const* argv) {
     AddReport(program, &exit_code);
     AddMerge(program, &exit_code);
     AddScore(program, &exit_code);
+    AddClearance(program, &exit_code);
     AddExport(program, &exit_code);
     AddCheck(program, &exit_code);
     AddList(program, &exit_code);

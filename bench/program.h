@@ -19,6 +19,7 @@ void AddGate(CLI::App& program, int* exit_code);
 void AddReport(CLI::App& program, int* exit_code);
 void AddMerge(CLI::App& program, int* exit_code);
 void AddScore(CLI::App& program, int* exit_code);
+void AddClearance(CLI::App& program, int* exit_code);
 void AddExport(CLI::App& program, int* exit_code);
 void AddCheck(CLI::App& program, int* exit_code);
 void AddList(CLI::App& program, int* exit_code);

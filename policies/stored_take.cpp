@@ -19,7 +19,7 @@ std::string TextOf(const std::vector<StoredInput>& inputs, std::string_view kind
 
 }  // namespace
 
-PreparedTake PrepareStored(const Store& store, int64_t id) {
+PreparedTake PrepareStored(const Store& store, int64_t id, const std::string& arm_file) {
   const TakeIdentity identity = store.ReadIdentity(id);
   const std::vector<StoredInput> inputs = store.ReadInputs(id);
   const auto text = [&](SceneKind kind) { return TextOf(inputs, ToString(kind)); };
@@ -34,7 +34,7 @@ PreparedTake PrepareStored(const Store& store, int64_t id) {
   const CameraBody camera = ParseCamera(text(SceneKind::kCamera), identity.camera + ".yaml");
   setup.person = ParsePerson(text(SceneKind::kPerson), identity.person + ".yaml");
   setup.sensing = ParseSensing(text(SceneKind::kSensing), identity.sensing + ".yaml");
-  const ArmModel arm = ReadArm(FindScene(SceneKind::kArm, identity.arm));
+  const ArmModel arm = ReadArm(FindScene(SceneKind::kArm, arm_file.empty() ? identity.arm : arm_file));
   if (arm.text != text(SceneKind::kArm)) {
     throw InputError(fmt::format("arm {} is no longer the one that this take was filmed with", identity.arm));
   }

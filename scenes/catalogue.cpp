@@ -16,9 +16,9 @@ namespace {
 struct KindRow {
   std::string_view word, folder;
 };
-constexpr std::array kKinds{KindRow{"arm", "arms"},       KindRow{"bench", "benches"}, KindRow{"camera", "cameras"},
-                            KindRow{"lesson", "lessons"}, KindRow{"person", "people"}, KindRow{"sensing", "sensing"},
-                            KindRow{"suite", "suites"}};
+constexpr std::array kKinds{KindRow{"arm", "arms"},       KindRow{"bench", "benches"},   KindRow{"camera", "cameras"},
+                            KindRow{"lesson", "lessons"}, KindRow{"person", "people"},   KindRow{"sensing", "sensing"},
+                            KindRow{"suite", "suites"},   KindRow{"profile", "profiles"}};
 
 const KindRow& RowOf(SceneKind kind) {
   return kKinds[static_cast<size_t>(kind)];

@@ -8,7 +8,7 @@
 namespace dryrig {
 
 /// What kinds of scene file there are; each has a folder of that name in `scenes/`.
-enum class SceneKind { kArm, kBench, kCamera, kLesson, kPerson, kSensing, kSuite };
+enum class SceneKind { kArm, kBench, kCamera, kLesson, kPerson, kSensing, kSuite, kProfile };
 
 /// Names of the shipped files of a kind, sorted.
 std::vector<std::string> ListScenes(SceneKind kind);

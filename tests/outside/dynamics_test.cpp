@@ -17,6 +17,7 @@
 #include "sim/arm_dynamics.h"
 #include "sim/arm_world.h"
 #include "sim/kinematics.h"
+#include "tests/outside/kdl_chain.h"
 #include "tests/outside/listed.h"
 #include "tests/sim/test_arms.h"
 
@@ -214,26 +215,8 @@ TEST(EnergyConservation, FallingArmsKeepTheirEnergyInTheLimitOfSmallSteps) {
 
 // ---- KDL ----------------------------------------------------------------------------------------------------------------------
 
-KDL::Vector ToKdl(const Vector3d& v) {
-  return {v.x(), v.y(), v.z()};
-}
-
-KDL::Chain ChainOf(const ArmModel& arm) {
-  KDL::Chain chain;
-  for (int i = 0; i < arm.dof(); ++i) {
-    const Joint& joint = arm.joints[i];
-    const Link& link = arm.links[i];
-    const Matrix3d R = joint.X_PJ.linear(), I = link.I_LCom;
-    const KDL::Rotation rotation(R(0, 0), R(0, 1), R(0, 2), R(1, 0), R(1, 1), R(1, 2), R(2, 0), R(2, 1), R(2, 2));
-    const KDL::Vector at = ToKdl(joint.X_PJ.translation());
-    const KDL::Joint moving(joint.name, at, rotation * ToKdl(joint.axis),
-                            joint.kind == JointKind::kRevolute ? KDL::Joint::RotAxis : KDL::Joint::TransAxis);
-    const KDL::RigidBodyInertia inertia(link.mass_kg, ToKdl(link.p_LCom),
-                                        KDL::RotationalInertia(I(0, 0), I(1, 1), I(2, 2), I(0, 1), I(0, 2), I(1, 2)));
-    chain.addSegment(KDL::Segment(link.name, moving, KDL::Frame(rotation, at), inertia));
-  }
-  return chain;
-}
+using outside::ChainOf;
+using outside::ToKdl;
 
 KDL::JntArray ToKdl(const VectorXd& q) {
   KDL::JntArray out(static_cast<unsigned>(q.size()));

@@ -53,12 +53,19 @@ Orbit ObserverOf(const Take& take) {
   return orbit;
 }
 
+Picture Studio::DrawFrom(const DrawnScene& scene, const View& view, FrameSize size) {
+  canvas_.Resize(size.width, size.height);
+  renderer_.Draw(scene, view, {}, &canvas_);
+  return canvas_.Read();
+}
+
+IdPicture Studio::DrawIds(const DrawnScene& scene, const View& view, int width, int height) {
+  return renderer_.DrawIds(scene, view, {}, width, height);
+}
+
 Picture Studio::Draw(const DrawnScene& scene, const Take& take, const TakeFrame& frame, FilmView view, FrameSize size) {
-  if (view == FilmView::kRoom) {
-    canvas_.Resize(size.width, size.height);
-    renderer_.Draw(scene, RoomView(ObserverOf(take), static_cast<double>(size.width) / size.height), {}, &canvas_);
-    return canvas_.Read();
-  }
+  if (view == FilmView::kRoom)
+    return DrawFrom(scene, RoomView(ObserverOf(take), static_cast<double>(size.width) / size.height), size);
   const FrameSize half{view == FilmView::kBoth ? size.width / 2 : size.width, size.height};
   const FrameSize lens = Fit(take.camera.aspect(), half);
   canvas_.Resize(lens.width, lens.height);

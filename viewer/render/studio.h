@@ -27,6 +27,9 @@ class Studio {
   /// The scene as it stands, from this frame's camera or from the room. What the lens saw keeps its aspect: where the size has
   /// another one it gets bars. `scene` is at `frame`.
   Picture Draw(const DrawnScene& scene, const Take& take, const TakeFrame& frame, FilmView view, FrameSize size);
+  /// The scene from any place, with all that stands in the room.
+  Picture DrawFrom(const DrawnScene& scene, const View& view, FrameSize size);
+  IdPicture DrawIds(const DrawnScene& scene, const View& view, int width, int height);
 
  private:
   OffscreenContext context_;

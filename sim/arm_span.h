@@ -1,0 +1,19 @@
+#pragma once
+
+#include <vector>
+
+#include "scenes/arm.h"
+#include "sim/arm_dynamics.h"
+#include "sim/clearance.h"
+
+namespace dryrig {
+
+/// How far a body's points can lie from each joint's axis, whatever the posture: metres, one a joint, 0 for joints beyond the
+/// body's link. A sliding joint counts 1: it moves all points by its own travel.
+JointVector SpanOf(const ArmModel& arm, const ArmBody& body);
+/// No point of the body goes farther than this while joints go through `travel` (unsigned), each its own way.
+inline double MostMoved_m(const JointVector& span, const JointVector& travel) {
+  return span.dot(travel);
+}
+
+}  // namespace dryrig
