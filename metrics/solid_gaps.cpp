@@ -12,7 +12,7 @@ namespace dryrig {
 
 namespace {
 
-constexpr double kFine_m = 0.0005;
+constexpr double kFine_m = 0.0005, kFineShare = 0.05;
 
 /// Least of a distance over ticks, found by halving: between two ticks it is nowhere below half their sum less what can have
 /// moved.
@@ -43,7 +43,7 @@ class LeastOverTicks {
   }
   void Halve(size_t from, double d_from, size_t to, double d_to) {
     const double below = 0.5 * (d_from + d_to - (moved_[to] - moved_[from]));
-    if (below > least - kFine_m || to - from == 1) {
+    if (below > least - std::max(kFine_m, kFineShare * least) || to - from == 1) {
       bound = std::min(bound, below);
       return;
     }

@@ -15,8 +15,9 @@ struct SolidGap {
   GapKind kind = GapKind::kStill;
   std::string a, b;  // the arm's body; a body of the arm, the bench, what stands on it, a keep-out zone, a prop
   double t_s = 0;
-  double least_m = 0;  // at a tick, within 0.5 mm of the least of all ticks; negative: into each other
-  double bound_m = 0;  // never less, between ticks neither; for props between frames not bounded: equal to least_m
+  double least_m = 0;  // at a tick, within 0.5 mm or a twentieth of the least of all ticks; negative: into each other
+  double bound_m =
+      0;  // never less, between ticks neither, and as near to least_m; for props between frames not bounded: equal to least_m
 };
 
 /// Nearest first: the arm's moving bodies against bench, keep-out bodies and zones at every tick; against each other, where their
