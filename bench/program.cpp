@@ -50,6 +50,7 @@ int RunProgram(int argc, const char* const* argv) {
     AddMerge(program, &exit_code);
     AddScore(program, &exit_code);
     AddClearance(program, &exit_code);
+    AddMount(program, &exit_code);
     AddExport(program, &exit_code);
     AddCheck(program, &exit_code);
     AddList(program, &exit_code);

@@ -20,6 +20,7 @@ void AddReport(CLI::App& program, int* exit_code);
 void AddMerge(CLI::App& program, int* exit_code);
 void AddScore(CLI::App& program, int* exit_code);
 void AddClearance(CLI::App& program, int* exit_code);
+void AddMount(CLI::App& program, int* exit_code);
 void AddExport(CLI::App& program, int* exit_code);
 void AddCheck(CLI::App& program, int* exit_code);
 void AddList(CLI::App& program, int* exit_code);
