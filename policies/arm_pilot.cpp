@@ -15,8 +15,9 @@ constexpr double kSettle_s = 0.12;     // time constant of the last bit
 constexpr double kLead_s = 0.12;       // of the tracker's lag behind a moving posture, made up for
 constexpr double kForesight_s = 0.25;  // how far ahead the arm's own motion is checked
 constexpr double kFree = 6;            // squared guard residuals that a path may pass with: 50 mm short of the clearance
-constexpr double kDanger = 4;          // ... and from which on the way is bent
-constexpr double kPushMost = 1.2;      // rad/s, away from danger
+constexpr double kDanger = 1.5;  // guard residuals' root from which on the way is bent, fully so from one more on: without a
+                                 // step, or the arm would tremble about it
+constexpr double kPush_1_s = 0.15, kPushMost = 1.2;  // rad/s, away from danger
 constexpr double kArrived_rad = 0.25;
 constexpr size_t kMostVias = 10;
 
@@ -71,19 +72,19 @@ Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& 
   far_ = (q_ - goal).cwiseAbs().maxCoeff();
   Eigen::VectorXd wish = SpeedToward(via_.size() > 0 ? via_ : goal);
 
-  const double danger = solver_->TooNear(person, solver_->Clamped(q_ + kForesight_s * v_));
-  if (danger > kDanger) {
+  const Eigen::VectorXd soon = solver_->Clamped(q_ + kForesight_s * v_);
+  const double danger = std::sqrt(solver_->TooNear(person, soon)) - kDanger;
+  if (danger > 0) {
     // Give up what leads nearer, and back off.
-    const Eigen::VectorXd uphill = solver_->TooNearSlope(person, solver_->Clamped(q_ + kForesight_s * v_));
+    const Eigen::VectorXd uphill = solver_->TooNearSlope(person, soon);
     const double slope = uphill.norm();
     if (slope > 1e-9) {
       const Eigen::VectorXd up = uphill / slope;
       const double nearer = wish.dot(up);
-      if (nearer > 0) wish -= nearer * up;
-      wish -= std::min(kPushMost, 0.15 * std::sqrt(danger)) * up;
+      if (nearer > 0) wish -= std::min(danger, 1.0) * nearer * up;
+      wish -= std::min(kPushMost, kPush_1_s * danger) * up;
     }
   }
-
   wish = still_->Slowed(q_, wish);
 
   const Eigen::VectorXd change = wish - v_;
