@@ -10,10 +10,13 @@
 namespace dryrig {
 
 std::string CodeOf(const std::string& policy) {
+  const auto with = [](std::string_view code) {
+    return fmt::format("libc={} sim={} policy={} metrics={}", gnu_get_libc_version(), kSimCode, code, kMetricsCode);
+  };
   for (const auto& [name, code] : kPolicyCode) {
-    if (name == policy)
-      return fmt::format("libc={} sim={} policy={} metrics={}", gnu_get_libc_version(), kSimCode, code, kMetricsCode);
+    if (name == policy) return with(code);
   }
+  if (const std::string& code = FindPolicy(policy).code; !code.empty()) return with(code);
   throw RunError(fmt::format("policy {}: the build does not know what code it is made of", FindPolicy(policy).name));
 }
 

@@ -11,6 +11,7 @@
 #include "bench/filming.h"
 #include "bench/grid.h"
 #include "bench/out_folder.h"
+#include "bench/outside_options.h"
 #include "bench/paired.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
@@ -30,6 +31,7 @@ struct CompareOptions {
   int seeds = 1;         // 1 to N
   bool crossed = false;  // options beside the lessons say what to cross
   std::vector<std::string> package_paths;
+  OutsideChoice outside;
   std::string out, shard;
   int jobs = static_cast<int>(std::max(1u, std::thread::hardware_concurrency()));
   double floor = kVisibilityFloor;
@@ -144,8 +146,18 @@ Suite ChooseSuite(const CompareOptions& options) {
   return suite;
 }
 
+/// All that the suite names.
+std::vector<std::string> PoliciesOf(const Suite& suite) {
+  std::vector<std::string> out = suite.policies;
+  for (const SuiteRule& rule : suite.include) {
+    if (rule.policy) out.push_back(*rule.policy);
+  }
+  return out;
+}
+
 int RunCompare(const CompareOptions& options) {
   const Suite suite = ChooseSuite(options);
+  options.outside.Load(PoliciesOf(suite));
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
   std::vector<GridTake> grid = MakeGrid(suite, shelf);
   for (const PrimaryComparison& primary : suite.primary) FindMetric(primary.metric);
@@ -209,7 +221,7 @@ void AddCompare(CLI::App& program, int* exit_code) {
     crossing.push_back(command->add_option(name, values, meaning)->allow_extra_args(false));
   };
   command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name")->required();
-  each("--policy,-p", grid.policies, "Policy, also as NAME:key=value,key=value; may be repeated");
+  each("--policy,-p", grid.policies, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
   each("--sensing", grid.sensings, "Sensing, also as NAME:key=value,key=value; may be repeated; default: good");
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");
@@ -219,6 +231,7 @@ void AddCompare(CLI::App& program, int* exit_code) {
                          ->check(CLI::Range(1, 1'000'000))
                          ->capture_default_str());
   crossing.push_back(command->add_option("--physics-hz", grid.physics_hz, "Physics rate")->capture_default_str());
+  options->outside.AddTo(command);
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->add_option("--shard", options->shard, "Part k/n of the grid alone, to be merged with the others");

@@ -107,7 +107,7 @@ std::vector<PolicySummary> Summarise(const std::vector<TakeScores>& takes) {
     auto it = std::find_if(out.begin(), out.end(),
                            [&](const PolicySummary& s) { return s.policy == take.id.policy && s.params == take.id.params; });
     if (it == out.end()) {
-      out.push_back({take.id.policy, take.id.params, FindPolicy(take.id.policy).deployable, 0, {}, false});
+      out.push_back({take.id.policy, take.id.params, IsDeployable(take.id.policy), 0, {}, false});
       values.emplace_back(Metrics().size());
       it = out.end() - 1;
     }

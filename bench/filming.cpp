@@ -100,7 +100,7 @@ Work LookThrough(const std::vector<GridTake>& grid, const std::vector<SuiteVaria
       continue;
     }
     const std::string code = CodeOf(grid[i].id.policy), theirs = store->ReadCode(*id);
-    const bool deployable = FindPolicy(grid[i].id.policy).deployable;
+    const bool deployable = IsDeployable(grid[i].id.policy);
     const bool lacks = deployable && !HasVariants(*store, *id, variants);
     if (code == theirs && !lacks) {
       ++out.there;

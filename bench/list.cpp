@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "bench/list_lessons.h"
+#include "bench/outside_options.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
 #include "bench/suite_text.h"
@@ -48,7 +49,10 @@ std::string PoliciesText() {
     }
     out += table.ToString() + "\n";
   }
-  return out + "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE.\n";
+  return out +
+         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy has one more,\n" +
+         fmt::format("{}: its thinking time in s, [0, 2], simulated; else {:.3g}, one control period.\n", kLatencyParam,
+                     TakeSetup().decision_latency_s);
 }
 
 Json MetricsJson() {
@@ -178,6 +182,7 @@ Json ScenesJson(const std::vector<SceneRow>& rows) {
 
 struct ListOptions {
   std::string what, of;
+  OutsideChoice outside;
   bool json = false;
 };
 
@@ -193,6 +198,7 @@ int RunList(const ListOptions& options) {
   if (options.what != "intents" && !options.of.empty()) {
     throw InputError(fmt::format("list {} takes no \"{}\"; leave it out", options.what, options.of.substr(0, 64)));
   }
+  options.outside.Load({});
   std::string text;
   if (options.what == "lessons")
     text = ListLessons(options.json);
@@ -220,6 +226,7 @@ void AddList(CLI::App& program, int* exit_code) {
                    "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing, suites or profiles")
       ->required();
   command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
+  options->outside.AddTo(command);
   command->add_flag("--json", options->json, "Print JSON");
   command->footer("Examples:\n  dryrig list policies\n  dryrig list intents seedling");
   command->callback([options, exit_code] { *exit_code = RunList(*options); });

@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include "bench/context.h"
+#include "policies/outside/host.h"
 #include "scenes/error.h"
 
 namespace dryrig {
@@ -38,6 +39,10 @@ void RequireKnownCommand(const CLI::App& program, int argc, const char* const* a
 
 int RunProgram(int argc, const char* const* argv) {
   try {
+    if (argc == 3 && std::string_view(argv[1]) == "policy-host") {
+      ServeLibrary(argv[2]);
+      return kFine;
+    }
     int exit_code = kFine;
     CLI::App program(kDescription, "dryrig");
     program.set_version_flag("--version", ToLine(ThisBuild()));
@@ -53,6 +58,7 @@ int RunProgram(int argc, const char* const* argv) {
     AddMount(program, &exit_code);
     AddExport(program, &exit_code);
     AddCheck(program, &exit_code);
+    AddCues(program, &exit_code);
     AddList(program, &exit_code);
     AddView(program, &exit_code);
     if (argc < 2) {

@@ -23,6 +23,7 @@ void AddClearance(CLI::App& program, int* exit_code);
 void AddMount(CLI::App& program, int* exit_code);
 void AddExport(CLI::App& program, int* exit_code);
 void AddCheck(CLI::App& program, int* exit_code);
+void AddCues(CLI::App& program, int* exit_code);
 void AddList(CLI::App& program, int* exit_code);
 void AddView(CLI::App& program, int* exit_code);
 

@@ -49,7 +49,7 @@ Json WorstTakes(const ReportInput& input, const std::vector<std::string>& labels
   std::vector<std::pair<double, size_t>> order;
   for (size_t i = 0; i < input.takes.size(); ++i) {
     const auto& value = input.takes[i].scores.at(m).value;
-    if (value && FindPolicy(input.takes[i].id.policy).deployable) order.emplace_back(-*value, i);
+    if (value && IsDeployable(input.takes[i].id.policy)) order.emplace_back(-*value, i);
   }
   std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   Json out = Json::array();

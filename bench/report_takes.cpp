@@ -74,7 +74,9 @@ TakeChoice ChoiceOf(const TakeIdentity& id) {
   choice.camera = id.camera, choice.sensing = id.sensing, choice.seed = id.seed, choice.physics_hz = id.physics_hz;
   choice.policy.name = id.policy;
   ParamValues defaults;
-  for (const ParamInfo& info : FindPolicy(id.policy).params()) defaults[info.name] = info.value;
+  if (const PolicyEntry* policy = FindPolicyIfKnown(id.policy)) {
+    for (const ParamInfo& info : policy->params()) defaults[info.name] = info.value;
+  }
   std::istringstream words(id.params);
   for (std::string word; words >> word;) {
     ParamValues one;
@@ -90,7 +92,7 @@ std::vector<ShownTake> ChooseShown(const std::vector<TakeScores>& takes, const s
   std::vector<std::pair<double, size_t>> order;  // worst first
   for (size_t i = 0; i < takes.size(); ++i) {
     const auto& value = takes[i].scores.at(m).value;
-    if (value && FindPolicy(takes[i].id.policy).deployable) order.emplace_back(-*value, i);
+    if (value && IsDeployable(takes[i].id.policy)) order.emplace_back(-*value, i);
   }
   std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   std::vector<ShownTake> out;

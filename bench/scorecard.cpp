@@ -83,7 +83,7 @@ std::string UnitForPeople(const Metric& metric) {
 
 Json ScorecardJson(const TakeIdentity& id, const std::vector<StoredInput>& inputs, const std::vector<StoredScore>& scores) {
   Json out{{"dryrig", "scorecard/1"}, {"context", ToJson(ThisBuild())}, {"take", ToJson(id)}};
-  out["take"]["deployable"] = FindPolicy(id.policy).deployable;
+  out["take"]["deployable"] = IsDeployable(id.policy);
   for (const StoredInput& input : inputs)
     out["inputs"].push_back({{"kind", input.kind}, {"name", input.name}, {"hash", input.hash}});
   for (const StoredScore& score : scores) {
@@ -116,7 +116,7 @@ std::string ScorecardTable(const TakeIdentity& id, const std::vector<StoredScore
   }
   out += table.ToString();
   out += "\nA dash: there was nothing to measure. `dryrig list metrics` tells what each number means.\n";
-  if (!FindPolicy(id.policy).deployable)
+  if (!IsDeployable(id.policy))
     out += fmt::format("{} knows the scoring key: it shows what could be reached and cannot be deployed.\n", id.policy);
   return out;
 }

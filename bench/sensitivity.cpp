@@ -128,7 +128,7 @@ std::vector<Ranking> CompareRankings(const std::vector<TakeScores>& takes,
   std::vector<std::vector<VariantScore>> theirs;
   std::vector<std::string> names;  // of variants, in order of appearance
   for (size_t i = 0; i < takes.size(); ++i) {
-    if (variants.at(i).empty() || !FindPolicy(takes[i].id.policy).deployable) continue;
+    if (variants.at(i).empty() || !IsDeployable(takes[i].id.policy)) continue;
     ours.push_back(takes[i]);
     theirs.push_back(variants[i]);
     for (const VariantScore& score : variants[i]) {

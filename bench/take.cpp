@@ -7,6 +7,7 @@
 #include "bench/code_id.h"
 #include "bench/context.h"
 #include "bench/out_folder.h"
+#include "bench/outside_options.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
@@ -24,6 +25,7 @@ struct TakeOptions {
   std::string policy;
   std::vector<std::string> set;
   std::vector<std::string> package_paths;
+  OutsideChoice outside;
   std::string out;
   bool json = false, force = false, contact_sheet = false;
 };
@@ -38,6 +40,7 @@ std::string CheckSeed(const std::string& text) {
 
 int RunTakeCommand(TakeOptions options) {
   TakeChoice& choice = options.choice;
+  options.outside.Load({options.policy});
   choice.policy = ParsePolicyChoice(options.policy);
   for (const std::string& text : options.set) ParseParam(text, &choice.policy.values);
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
@@ -96,7 +99,7 @@ void AddTake(CLI::App& program, int* exit_code) {
   CLI::App* command = program.add_subcommand("take", "Film one lesson with one policy and score it.");
   command->add_option("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)")->required();
   command->add_option("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
-  command->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value")->required();
+  command->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")->required();
   command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
   command->add_option("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
   command->add_option("--bench", choice.bench, "Bench file or name; default: the lesson's");
@@ -107,6 +110,7 @@ void AddTake(CLI::App& program, int* exit_code) {
   command->add_option("--physics-hz", choice.physics_hz, "Physics rate, a whole multiple of control and frame rate, 120 to 1000")
       ->capture_default_str();
   command->add_option("--set", options->set, "Policy parameter key=value; may be repeated")->allow_extra_args(false);
+  options->outside.AddTo(command);
   command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
       ->allow_extra_args(false);
   command->add_flag("--json", options->json, "Print the scorecard as JSON");

@@ -68,34 +68,39 @@ FrameRange FramesOf(const Take& take, size_t intent) {
   return {begin, last ? end : std::min(end, std::max(begin, first_at(take.intents[intent + 1].start_s)))};
 }
 
+FrameViewer::FrameViewer(const Take& take, const Tolerances& tolerances) : take_(&take), tolerances_(tolerances), scene_(take) {
+  for (int body = 0; body < scene_.size(); ++body) names_.push_back(scene_.NameOf(body));
+  hits_.assign(names_.size(), 0);
+}
+
+FrameView FrameViewer::View(size_t i) {
+  FrameView view;
+  for (size_t n = 0; n < take_->intents.size(); ++n) {
+    const FrameRange range = FramesOf(*take_, n);
+    if (i < range.begin || i >= range.end) continue;
+    const TimedIntent& intent = take_->intents[n];
+    const TakeFrame& frame = take_->frames[i];
+    view.intent = static_cast<int>(n);
+    view.scored = static_cast<double>(i) / take_->id.frame_hz >= intent.start_s + tolerances_.settle_s - kTimeSlack_s;
+    SubjectSamples(*take_, frame, intent.shot, &samples_);
+    view.subject = MeasureSubject(*take_, intent.shot, samples_);
+    view.framing =
+        MeasureFraming(take_->camera, frame.X_WC, frame.lens, frame.person.q_WT, intent.shot, view.subject, tolerances_);
+    if (!view.scored) return view;
+    scene_.SetFrame(frame);
+    Look(*take_, frame, scene_, samples_, AsksForHands(intent.shot), &hits_, &view);
+    return view;
+  }
+  return view;
+}
+
 Footage::Footage(const Take& take, const Tolerances& tolerances) : take_(&take), tolerances_(tolerances) {
   RequireWhole(take);
-  frames_.resize(take.frames.size());
   path_ = MeasurePath(take);
-  SightScene scene(take);
-  for (int body = 0; body < scene.size(); ++body) names_.push_back(scene.NameOf(body));
-  std::vector<int> hits(names_.size(), 0);
-  std::vector<SubjectSample> samples;
-
-  for (size_t n = 0; n < take.intents.size(); ++n) {
-    const TimedIntent& intent = take.intents[n];
-    const Shot& shot = intent.shot;
-    const bool hands_asked = AsksForHands(shot);
-    const FrameRange range = FramesOf(take, n);
-    for (size_t i = range.begin; i < range.end; ++i) {
-      const TakeFrame& frame = take.frames[i];
-      FrameView& view = frames_[i];
-      view = {};
-      view.intent = static_cast<int>(n);
-      view.scored = FrameTime_s(i) >= intent.start_s + tolerances.settle_s - kTimeSlack_s;
-      SubjectSamples(take, frame, shot, &samples);
-      view.subject = MeasureSubject(take, shot, samples);
-      view.framing = MeasureFraming(take.camera, frame.X_WC, frame.lens, frame.person.q_WT, shot, view.subject, tolerances);
-      if (!view.scored) continue;
-      scene.SetFrame(frame);
-      Look(take, frame, scene, samples, hands_asked, &hits, &view);
-    }
-  }
+  FrameViewer viewer(take, tolerances);
+  names_ = viewer.names();
+  frames_.reserve(take.frames.size());
+  for (size_t i = 0; i < take.frames.size(); ++i) frames_.push_back(viewer.View(i));
 }
 
 }  // namespace dryrig

@@ -30,6 +30,24 @@ struct FrameView {
   Blocker TopKind() const;
 };
 
+/// Looks at one frame after the other, also of a take that is still running: frames so far and all ahead of them that stands still.
+class FrameViewer {
+ public:
+  /// @pre the take outlives the viewer.
+  FrameViewer(const Take& take, const Tolerances& tolerances);
+  /// @pre the frame is there.
+  FrameView View(size_t frame);
+  const std::vector<std::string>& names() const { return names_; }  // of bodies, as blockers
+
+ private:
+  const Take* take_;
+  Tolerances tolerances_;
+  SightScene scene_;
+  std::vector<std::string> names_;
+  std::vector<int> hits_;
+  std::vector<SubjectSample> samples_;
+};
+
 class Footage {
  public:
   /// @throws RunError if the take is not whole: a number that is not finite, a list of the wrong length, an unknown prop.

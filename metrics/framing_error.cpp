@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "metrics/compute.h"
+#include "metrics/frame_values.h"
 #include "metrics/summary.h"
 
 namespace dryrig {
@@ -39,7 +40,7 @@ std::string Describe(const FrameView& view, const Tolerances& tolerances) {
 }  // namespace
 
 Score FramingError(const Footage& footage) {
-  Series series = PerFrame(footage, [](size_t, const FrameView& view) { return view.scored ? view.framing.error : kGap; });
+  Series series = PerFrame(footage, [](size_t, const FrameView& view) { return FramingErrorOf(view); });
   const auto value = RmsOf(series.values);
   const auto at = WorstIndex(series.values, Worst::kHighest);
   std::string what = at ? Describe(footage.frames()[*at], footage.tolerances()) : "";

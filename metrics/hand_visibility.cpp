@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "metrics/compute.h"
+#include "metrics/frame_values.h"
 #include "metrics/summary.h"
 
 namespace dryrig {
@@ -9,10 +10,6 @@ namespace {
 
 bool Counts(const FrameView& view) {
   return view.scored && view.landmarks > 0;
-}
-
-double VisibleShare(const FrameView& view) {
-  return Counts(view) ? static_cast<double>(view.landmarks_visible) / view.landmarks : kGap;
 }
 
 std::string Why(const Footage& footage, const FrameView& view) {
@@ -31,7 +28,7 @@ std::string WhyAtWorst(const Footage& footage, const Series& series, Worst worst
 }  // namespace
 
 Score HandVisibility(const Footage& footage) {
-  Series series = PerFrame(footage, [](size_t, const FrameView& view) { return VisibleShare(view); });
+  Series series = PerFrame(footage, [](size_t, const FrameView& view) { return HandVisibilityOf(view); });
   const auto value = MeanOf(series.values);
   std::string why = WhyAtWorst(footage, series, Worst::kLowest);
   return MakeScore(value, std::move(series), Worst::kLowest, std::move(why), 1);
@@ -46,7 +43,7 @@ Score LongestBlind(const Footage& footage) {
       run = 0;
       return kGap;
     }
-    run = VisibleShare(view) < footage.tolerances().blind_share ? run + 1 : 0;
+    run = HandVisibilityOf(view) < footage.tolerances().blind_share ? run + 1 : 0;
     return run * frame_s;
   });
   const auto value = GreatestOf(series.values);

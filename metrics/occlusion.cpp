@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "metrics/compute.h"
+#include "metrics/frame_values.h"
 #include "metrics/summary.h"
 
 namespace dryrig {
@@ -9,19 +10,13 @@ namespace {
 
 /// Mean over scored frames of a share of the subjects' sample points: each frame counts alike, whatever its subjects' number
 /// of points. `what` tells the worst frame.
-template <class Count, class What>
-Score ShareScore(const Footage& footage, Worst worst, Count count, What what) {
-  Series series = PerFrame(footage, [&](size_t, const FrameView& view) {
-    return view.scored && view.samples > 0 ? static_cast<double>(count(view)) / view.samples : kGap;
-  });
+template <class Share, class What>
+Score ShareScore(const Footage& footage, Worst worst, Share share, What what) {
+  Series series = PerFrame(footage, [&](size_t, const FrameView& view) { return share(view); });
   const auto at = WorstIndex(series.values, worst);
   std::string told = at ? what(footage.frames()[*at]) : "";
   const auto value = MeanOf(series.values);
   return MakeScore(value, std::move(series), worst, std::move(told), worst == Worst::kHighest ? 0 : 1);
-}
-
-int Hidden(const FrameView& view) {
-  return view.samples - view.clear - view.outside;
 }
 
 std::string Told(const Footage& footage, const FrameView& view, bool hidden, bool outside) {
@@ -36,23 +31,27 @@ std::string Told(const Footage& footage, const FrameView& view, bool hidden, boo
 template <Blocker kBlocker>
 Score HiddenBy(const Footage& footage) {
   const auto count = [](const FrameView& view) { return view.blocked[static_cast<size_t>(kBlocker)]; };
-  return ShareScore(footage, Worst::kHighest, count,
-                    [&](const FrameView& view) { return count(view) > 0 ? footage.BlockedBy(view, kBlocker) : ""; });
+  return ShareScore(
+      footage, Worst::kHighest,
+      [&](const FrameView& view) {
+        return view.scored && view.samples > 0 ? static_cast<double>(count(view)) / view.samples : kGap;
+      },
+      [&](const FrameView& view) { return count(view) > 0 ? footage.BlockedBy(view, kBlocker) : ""; });
 }
 
 }  // namespace
 
 Score Occlusion(const Footage& footage) {
-  return ShareScore(footage, Worst::kHighest, Hidden, [&](const FrameView& view) { return Told(footage, view, true, false); });
+  return ShareScore(footage, Worst::kHighest, OcclusionOf, [&](const FrameView& view) { return Told(footage, view, true, false); });
 }
 Score Outside(const Footage& footage) {
   return ShareScore(
-      footage, Worst::kHighest, [](const FrameView& view) { return view.outside; },
+      footage, Worst::kHighest, OutsideOf,
       [&](const FrameView& view) { return Told(footage, view, false, true); });
 }
 Score Clear(const Footage& footage) {
   return ShareScore(
-      footage, Worst::kLowest, [](const FrameView& view) { return view.clear; },
+      footage, Worst::kLowest, ClearOf,
       [&](const FrameView& view) { return Told(footage, view, true, true); });
 }
 

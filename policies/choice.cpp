@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "policies/params.h"
 #include "scenes/recorded_lesson.h"
 #include "sim/rng.h"
 
@@ -52,8 +53,20 @@ std::string NearestPerson(double stature_m, SceneShelf& shelf) {
 
 }  // namespace
 
-std::string AllParams(const PolicyEntry& policy, const ParamValues& values) {
+double TakeDecisionLatency_s(ParamValues* values) {
+  const auto it = values->find(kLatencyParam);
+  if (it == values->end()) return TakeSetup().decision_latency_s;
+  const double latency_s = it->second;
+  if (!(latency_s >= 0 && latency_s <= 2)) {
+    throw InputError(fmt::format("parameter {}: {} is outside [0, 2] s", kLatencyParam, latency_s));
+  }
+  values->erase(it);
+  return latency_s;
+}
+
+std::string AllParams(const PolicyEntry& policy, const ParamValues& values, double decision_latency_s) {
   ParamValues all;
+  if (decision_latency_s != TakeSetup().decision_latency_s) all[kLatencyParam] = decision_latency_s;
   for (const ParamInfo& info : policy.params()) all[info.name] = info.value;
   for (const auto& [key, value] : values) all[key] = value;
   std::string out;
@@ -75,7 +88,11 @@ void ParseParam(const std::string& text, ParamValues* values) {
 }
 
 PolicyChoice ParsePolicyChoice(const std::string& text) {
-  const size_t colon = text.find(':');
+  size_t colon = text.find(':');
+  if (text.starts_with(kPythonPrefix)) {
+    const size_t file = text.find(".py:", colon);
+    colon = file == std::string::npos ? file : text.find(':', file + 4);
+  }
   PolicyChoice choice{text.substr(0, colon), {}};
   if (choice.name.empty()) throw InputError(fmt::format("policy \"{}\" has no name", text));
   for (size_t at = colon; at != std::string::npos;) {
@@ -142,8 +159,9 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   PreparedTake out;
   out.policy = &FindPolicy(choice.policy.name);
   out.values = choice.policy.values;
-  out.MakePolicy();  // refuses unknown keys and values out of range
   TakeSetup& setup = out.setup;
+  setup.decision_latency_s = TakeDecisionLatency_s(&out.values);
+  out.RequireParams();
   setup.lesson = shelf.GetLesson(choice.lesson, choice.captions);
   setup.stage = MakeStage(shelf.GetBench(choice.bench), shelf.GetArm(choice.arm), shelf.GetCamera(choice.camera));
   setup.person = shelf.GetPerson(choice.person);
@@ -151,10 +169,17 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   setup.seed = choice.seed;
   setup.physics_hz = choice.physics_hz;
   setup.policy = std::string(out.policy->name);
-  setup.params = AllParams(*out.policy, out.values);
+  setup.params = AllParams(*out.policy, out.values, setup.decision_latency_s);
   RequireFits(setup.lesson, setup.stage.bench);
   RequireRates(setup);
   return out;
+}
+
+void PreparedTake::RequireParams() const {
+  if (policy->file.empty())
+    MakePolicy();
+  else
+    RequireKnown(policy->params(), values);  // to make one starts a process
 }
 
 std::vector<StoredInput> InputsOf(const TakeSetup& setup) {
@@ -178,6 +203,9 @@ std::vector<StoredInput> InputsOf(const TakeSetup& setup) {
 
 std::string CommandFor(const TakeChoice& choice, const std::string& out) {
   std::string command = "dryrig take " + QuotedForShell(choice.lesson) + " --policy " + QuotedForShell(choice.policy.name);
+  const PolicyEntry* policy = FindPolicyIfKnown(choice.policy.name);
+  if (policy != nullptr && !policy->file.empty() && !policy->name.starts_with(kPythonPrefix))
+    command += " --policy-library " + QuotedForShell(policy->file);
   if (!choice.captions.empty()) command += " --captions " + QuotedForShell(choice.captions);
   for (const auto& [key, value] : choice.policy.values) command += fmt::format(" --set {}={}", key, value);
   for (const auto& [option, value] :

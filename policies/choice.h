@@ -24,13 +24,20 @@ struct PolicyChoice {
   std::string name;
   ParamValues values;
 };
-/// `NAME` or `NAME:key=value,key=value`. @throws InputError for a text of another form; the name is not looked up.
+/// `NAME` or `NAME:key=value,key=value`, NAME also of the form `python:FILE.py:CLASS`. @throws InputError for a text of another form; the name is not looked up.
 PolicyChoice ParsePolicyChoice(const std::string& text);
 /// Adds `key=value` to `values`. @throws InputError.
 void ParseParam(const std::string& text, ParamValues* values);
 
-/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was.
-std::string AllParams(const PolicyEntry& policy, const ParamValues& values);
+/// Every policy's parameter beside its own: its thinking time, simulated, [0, 2] s; rounded up to whole control periods.
+inline constexpr const char* kLatencyParam = "decision_latency_s";
+/// Takes it out of `values`; the default where it is not there. @throws InputError for a value out of range.
+double TakeDecisionLatency_s(ParamValues* values);
+
+/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was. The thinking
+/// time is named where it is not the default.
+std::string AllParams(const PolicyEntry& policy, const ParamValues& values,
+                      double decision_latency_s = TakeSetup().decision_latency_s);
 
 /// A take as a command line names it. Scenes are paths or shipped names; empty: the default.
 struct TakeChoice {
@@ -79,9 +86,11 @@ TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf);
 struct PreparedTake {
   TakeSetup setup;
   const PolicyEntry* policy = nullptr;
-  ParamValues values;
+  ParamValues values;  // the policy's own
 
   std::unique_ptr<Policy> MakePolicy() const { return policy->make(values); }
+  /// @throws InputError for an unknown key (with the nearest) or a value out of its range.
+  void RequireParams() const;
 };
 /// @pre nothing in `choice` is empty. @throws InputError for names, parameters, rates or parts that do not fit together.
 PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf);

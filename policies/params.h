@@ -24,29 +24,30 @@ std::vector<ParamInfo> DescribeParams() {
   return out;
 }
 
+/// @throws InputError for an unknown key (with the nearest) or a value outside its range.
+inline void RequireKnown(const std::vector<ParamInfo>& params, const ParamValues& values) {
+  std::vector<std::string> known;
+  for (const ParamInfo& info : params) known.push_back(info.name);
+  for (const auto& [key, value] : values) {
+    const auto it = std::find(known.begin(), known.end(), key);
+    if (it == known.end()) {
+      throw InputError(fmt::format("parameter \"{}\" = {}: no such parameter{}", key, value, Suggest(key, known)));
+    }
+    const ParamInfo& info = params[static_cast<size_t>(it - known.begin())];
+    if (!(value >= info.lo && value <= info.hi)) {
+      throw InputError(fmt::format("parameter {}: {} is outside [{}, {}] {}", key, value, info.lo, info.hi, info.unit));
+    }
+  }
+}
+
 /// Config with `values` set. @throws InputError for an unknown key (with the nearest) or a value outside its range.
 template <class Config>
 Config MakeConfig(const ParamValues& values) {
+  RequireKnown(DescribeParams<Config>(), values);
   Config config;
-  std::vector<std::string> known;
-  size_t used = 0;
-  config.Visit([&](const char* name, const char* unit, double& value, double lo, double hi, const char*) {
-    known.push_back(name);
-    const auto it = values.find(name);
-    if (it == values.end()) return;
-    ++used;
-    if (!(it->second >= lo && it->second <= hi)) {
-      throw InputError(fmt::format("parameter {}: {} is outside [{}, {}] {}", name, it->second, lo, hi, unit));
-    }
-    value = it->second;
+  config.Visit([&](const char* name, const char*, double& value, double, double, const char*) {
+    if (const auto it = values.find(name); it != values.end()) value = it->second;
   });
-  if (used != values.size()) {
-    for (const auto& [key, value] : values) {
-      if (std::find(known.begin(), known.end(), key) == known.end()) {
-        throw InputError(fmt::format("parameter \"{}\" = {}: no such parameter{}", key, value, Suggest(key, known)));
-      }
-    }
-  }
   return config;
 }
 

@@ -28,6 +28,7 @@ PreparedTake PrepareStored(const Store& store, int64_t id, const std::string& ar
   std::istringstream params(identity.params);
   for (std::string param; params >> param;) ParseParam(param, &out.values);
   TakeSetup& setup = out.setup;
+  setup.decision_latency_s = TakeDecisionLatency_s(&out.values);
   setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml",
                              [&](const std::string& kind, const std::string&) { return TextOf(inputs, kind); });
   const Bench bench = ParseBench(text(SceneKind::kBench), identity.bench + ".yaml");
@@ -47,7 +48,7 @@ PreparedTake PrepareStored(const Store& store, int64_t id, const std::string& ar
   if (IdentityOf(setup).inputs_hash != identity.inputs_hash) {
     throw InputError("its stored inputs do not add up to the take that was filmed (thinking time or length differ)");
   }
-  out.MakePolicy();  // refuses what this build does not know
+  out.RequireParams();
   return out;
 }
 

@@ -1,5 +1,6 @@
 #include "scenes/catalogue.h"
 
+#include <dlfcn.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -45,11 +46,25 @@ std::filesystem::path ScenesFolder() {
     if (!IsFolder(set)) throw InputError(fmt::format("DRYRIG_SCENES is \"{}\", which is no folder; correct or unset it", set));
     return set;
   }
+  if (const std::filesystem::path beside = InstalledBeside("share/dryrig/scenes"); !beside.empty()) return beside;
   for (const char* folder : {DRYRIG_SOURCE_SCENES, DRYRIG_INSTALLED_SCENES}) {
     if (IsFolder(folder)) return folder;
   }
   throw InputError(fmt::format("no folder with scenes, neither {} nor {}; set DRYRIG_SCENES to one", DRYRIG_SOURCE_SCENES,
                                DRYRIG_INSTALLED_SCENES));
+}
+
+std::filesystem::path InstalledBeside(const std::string& relative) {
+  Dl_info here;
+  static const char kHere = 0;
+  if (dladdr(&kHere, &here) == 0 || here.dli_fname == nullptr) return {};
+  std::error_code error;
+  std::filesystem::path module = std::filesystem::canonical(here.dli_fname, error);
+  if (error) module = std::filesystem::read_symlink("/proc/self/exe", error);  // a program started by its name alone
+  for (std::filesystem::path folder = module.parent_path(); folder.has_relative_path(); folder = folder.parent_path()) {
+    if (IsFolder(folder / relative)) return folder / relative;
+  }
+  return {};
 }
 
 std::vector<std::string> ListScenes(SceneKind kind) {

@@ -23,6 +23,11 @@ Move Policy::Decide(const Observation& seen) {
   RequireFinite(seen.arm.q.allFinite() && seen.arm.qd.allFinite(), "observed arm state", seen.t_s);
   for (const TrackedPoint& point : seen.person.points) RequireFinite(point.p_W.allFinite(), "a tracked point", seen.t_s);
   Move move = DoDecide(seen);
+  RequireSound(move, seen);
+  return move;
+}
+
+void RequireSound(const Move& move, const Observation& seen) {
   if (const auto* target = std::get_if<CameraTarget>(&move.motion)) {
     RequireFinite(target->X_WC.matrix().allFinite(), "camera target", seen.t_s);
     RequireFinite(target->v_WC.allFinite() && target->w_WC.allFinite(), "camera target's velocity", seen.t_s);
@@ -37,7 +42,6 @@ Move Policy::Decide(const Observation& seen) {
   RequireFinite(std::isfinite(move.focus_m), "focus distance", seen.t_s);
   Require(move.focus_m > 0, "focus distance is not positive", seen.t_s);
   Require(!move.chosen.subjects.empty(), "chosen shot has no subject", seen.t_s);
-  return move;
 }
 
 }  // namespace dryrig

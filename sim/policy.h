@@ -77,6 +77,9 @@ struct Move {
   Shot chosen;  // what the policy believes it films
 };
 
+/// @throws RunError naming the field if a number of the move is not finite, a rotation is none, or a size does not fit the arm.
+void RequireSound(const Move& move, const Observation& seen);
+
 /// A framing policy. One object a take; it may keep state between ticks, but reads no clock and no random device.
 class Policy {
  public:
@@ -85,6 +88,8 @@ class Policy {
   void BackToOne(const Stage& stage, uint64_t seed) { DoBackToOne(stage, seed); }
   /// Checks both sides, then DoDecide. @throws RunError naming the field if a number is not finite or a quaternion not unit.
   Move Decide(const Observation& seen);
+  /// The same, unchecked, for who hands it on to a Decide.
+  Move DecideUnchecked(const Observation& seen) { return DoDecide(seen); }
   /// The scoring key, given only to policies that say they are not deployable.
   virtual bool deployable() const { return true; }
   virtual void ReadKey(const std::vector<TimedIntent>& /*intents*/) {}

@@ -3,15 +3,11 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <deque>
 
 #include "scenes/error.h"
 #include "scenes/recorded_lesson.h"
-#include "sim/arm_world.h"
 #include "sim/kinematics.h"
 #include "sim/rng.h"
-#include "sim/sensing.h"
-#include "sim/tracker.h"
 
 namespace dryrig {
 
@@ -116,100 +112,119 @@ void RequireRates(const TakeSetup& setup) {
   WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
 }
 
-Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progress) {
-  RequireRates(setup);
-  const int ticks_per_control = WholeRatio(setup.physics_hz, setup.control_hz, "control");
-  const int ticks_per_frame = WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame");
-  const int thinking_periods = static_cast<int>(std::ceil(setup.decision_latency_s * setup.control_hz - 1e-9));
-  const double dt_s = 1 / setup.physics_hz;
-  const Stage& stage = setup.stage;
+TakeRun::TakeRun(const TakeSetup& setup)
+    : setup_(&setup),
+      ticks_per_control_((RequireRates(setup), WholeRatio(setup.physics_hz, setup.control_hz, "control"))),
+      ticks_per_frame_(WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame")),
+      thinking_periods_(static_cast<size_t>(std::ceil(setup.decision_latency_s * setup.control_hz - 1e-9))),
+      performance_(setup.lesson, setup.stage.bench, setup.person, setup.seed),
+      take_(PrepareTake(setup, performance_)),
+      person_(performance_, setup.person.startle),
+      sensors_(setup.sensing, setup.lesson, setup.stage.bench, performance_, setup.seed, &person_),
+      world_(setup.stage, setup.lesson.props, setup.stage.arm.home, setup.physics_hz),
+      tracker_(setup.stage, setup.stage.arm.home, setup.control_hz),
+      lens_{setup.stage.camera.focal_min_m, 1.0},
+      focal_wish_m_(lens_.focal_m),
+      focus_wish_m_(lens_.focus_m),
+      before_(person_.PoseAt(0)),
+      X_WL_before_(world_.X_WL()) {
+  const auto ticks = static_cast<size_t>(std::floor(take_.duration_s * setup.physics_hz)) + 1;
+  take_.ticks.resize(ticks);
+  take_.frames.reserve(ticks / static_cast<size_t>(ticks_per_frame_) + 1);
+}
 
-  const Performance performance(setup.lesson, stage.bench, setup.person, setup.seed);
-  Take take = PrepareTake(setup, performance);
-  Reaction person(performance, setup.person.startle);
-  Sensors sensors(setup.sensing, setup.lesson, stage.bench, performance, setup.seed, &person);
-  ArmWorld world(stage, setup.lesson.props, stage.arm.home, setup.physics_hz);
-  Tracker tracker(stage, stage.arm.home, setup.control_hz);
-  policy.BackToOne(stage, setup.seed);
-  if (!policy.deployable()) policy.ReadKey(take.intents);
-
-  LensState lens{stage.camera.focal_min_m, 1.0};
-  double focal_wish_m = lens.focal_m;
-  double focus_wish_m = lens.focus_m;
-  std::deque<Move> thinking;
-  Shot chosen;
-  JointSetPoint set_point;
-  BodyPose before = person.PoseAt(0);
-  std::vector<Eigen::Isometry3d> X_WL_before = world.X_WL();
-
-  const auto ticks = static_cast<size_t>(std::floor(take.duration_s * setup.physics_hz)) + 1;
-  take.ticks.resize(ticks);
-  take.frames.reserve(ticks / static_cast<size_t>(ticks_per_frame) + 1);
-  for (size_t k = 0; k < ticks; ++k) {
-    const double t_s = static_cast<double>(k) / setup.physics_hz;
-    const int in_control = static_cast<int>(k % static_cast<size_t>(ticks_per_control));
-    if (in_control == 0) {
-      if (progress && !progress(static_cast<double>(k) / static_cast<double>(ticks))) throw TakeStopped("the take was stopped");
-      if (k > 0) tracker.Advance();
-      sensors.Sense(t_s);
-      const ArmState arm{world.q(), world.qd(), world.X_WC()};
-      const Observation seen{t_s, sensors.person(), sensors.props(), sensors.heard(), arm, lens, stage};
-      thinking.push_back(policy.Decide(seen));
-      chosen = thinking.back().chosen;
-      if (thinking.size() > static_cast<size_t>(thinking_periods)) {
-        tracker.Follow(thinking.front());
-        focal_wish_m = thinking.front().focal_m;
-        focus_wish_m = thinking.front().focus_m;
-        thinking.pop_front();
-      }
-    }
-    tracker.At(in_control * dt_s, &set_point);
-
-    const BodyPose pose = person.PoseAt(t_s);
-    const std::vector<Eigen::Isometry3d>& X_WL = world.X_WL();
-    const Eigen::Isometry3d X_WC = world.X_WC();
-    TakeTick& tick = take.ticks[k];
-    tick.p_WC = X_WC.translation();
-    tick.q_WC = Eigen::Quaterniond(X_WC.linear());
-    tick.q = world.q();
-    tick.qd = world.qd();
-    tick.q_wish = set_point.q;
-    tick.torque = world.torque();
-    tick.clearance = NearestToPerson(take.arm_bodies, X_WL, take.person, pose);
-    tick.approach_mps =
-        ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
-                      take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, before, dt_s);
-    if (setup.person.startle.lean > 0) {
-      const double arm_mps =
-          ApproachSpeed(tick.clearance, take.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
-                        take.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before, pose, pose, dt_s);
-      person.See(t_s, tick.clearance, arm_mps);
-    }
-    before = pose;
-    X_WL_before = X_WL;
-
-    const std::vector<PropPose> carried = performance.PropsAt(t_s);
-    if (k % static_cast<size_t>(ticks_per_frame) == 0) {
-      TakeFrame frame;
-      frame.X_WC = X_WC;
-      frame.lens = lens;
-      frame.person = pose;
-      for (size_t i = 0; i < carried.size(); ++i) {
-        frame.X_WP.push_back(world.X_WP(static_cast<int>(i)));
-        frame.carrier.push_back(carried[i].carrier);
-      }
-      frame.X_WL = X_WL;
-      frame.chosen = chosen;
-      frame.manipulability = Manipulability(CameraJacobian(stage.arm, tick.q));
-      frame.unreachable = tracker.unreachable();
-      take.frames.push_back(std::move(frame));
-    }
-    if (k + 1 == ticks) break;
-    world.Step(set_point, carried);
-    lens = StepLens(stage.camera, lens, focal_wish_m, focus_wish_m, dt_s);
+Observation TakeRun::Observe() {
+  if (done()) throw RunError("the take is over: there is nothing left to observe");
+  const double t_s = t_s_now();
+  if (!sensed_) {
+    if (tick_ > 0) tracker_.Advance();
+    sensors_.Sense(t_s);
+    arm_ = {world_.q(), world_.qd(), world_.X_WC()};
+    sensed_ = true;
   }
-  take.startles = person.startles();
-  return take;
+  return {t_s, sensors_.person(), sensors_.props(), sensors_.heard(), arm_, lens_, setup_->stage};
+}
+
+Observation TakeRun::LastSeen() const {
+  return {t_s_now(), sensors_.person(), sensors_.props(), sensors_.heard(), arm_, lens_, setup_->stage};
+}
+
+void TakeRun::Advance(Move move) {
+  Observe();
+  thinking_.push_back(std::move(move));
+  chosen_ = thinking_.back().chosen;
+  if (thinking_.size() > thinking_periods_) {
+    tracker_.Follow(thinking_.front());
+    focal_wish_m_ = thinking_.front().focal_m;
+    focus_wish_m_ = thinking_.front().focus_m;
+    thinking_.pop_front();
+  }
+  sensed_ = false;
+  const double dt_s = 1 / setup_->physics_hz;
+  for (int in_control = 0; in_control < ticks_per_control_ && !done(); ++in_control) Tick(in_control * dt_s);
+  if (done()) take_.startles = person_.startles();
+}
+
+void TakeRun::Tick(double since_control_s) {
+  tracker_.At(since_control_s, &set_point_);
+  const double t_s = t_s_now(), dt_s = 1 / setup_->physics_hz;
+  const BodyPose pose = person_.PoseAt(t_s);
+  const std::vector<Eigen::Isometry3d>& X_WL = world_.X_WL();
+  TakeTick& tick = take_.ticks[tick_];
+  tick.p_WC = world_.X_WC().translation();
+  tick.q_WC = Eigen::Quaterniond(world_.X_WC().linear());
+  tick.q = world_.q();
+  tick.qd = world_.qd();
+  tick.q_wish = set_point_.q;
+  tick.torque = world_.torque();
+  tick.clearance = NearestToPerson(take_.arm_bodies, X_WL, take_.person, pose);
+  const auto approach = [&](const BodyPose& before) {
+    return ApproachSpeed(tick.clearance, take_.arm_bodies[static_cast<size_t>(tick.clearance.arm_body)],
+                         take_.person.capsules[static_cast<size_t>(tick.clearance.capsule)], X_WL, X_WL_before_, pose, before,
+                         dt_s);
+  };
+  tick.approach_mps = approach(before_);
+  if (setup_->person.startle.lean > 0) person_.See(t_s, tick.clearance, approach(pose));
+  before_ = pose;
+  X_WL_before_ = X_WL;
+
+  const std::vector<PropPose> carried = performance_.PropsAt(t_s);
+  if (tick_ % static_cast<size_t>(ticks_per_frame_) == 0) RecordFrame(pose, carried);
+  if (++tick_ == take_.ticks.size()) return;
+  world_.Step(set_point_, carried);
+  lens_ = StepLens(setup_->stage.camera, lens_, focal_wish_m_, focus_wish_m_, dt_s);
+}
+
+void TakeRun::RecordFrame(const BodyPose& pose, const std::vector<PropPose>& carried) {
+  TakeFrame frame;
+  frame.X_WC = world_.X_WC();
+  frame.lens = lens_;
+  frame.person = pose;
+  for (size_t i = 0; i < carried.size(); ++i) {
+    frame.X_WP.push_back(world_.X_WP(static_cast<int>(i)));
+    frame.carrier.push_back(carried[i].carrier);
+  }
+  frame.X_WL = world_.X_WL();
+  frame.chosen = chosen_;
+  frame.manipulability = Manipulability(CameraJacobian(setup_->stage.arm, take_.ticks[tick_].q));
+  frame.unreachable = tracker_.unreachable();
+  take_.frames.push_back(std::move(frame));
+}
+
+Take TakeRun::Finish() && {
+  if (!done()) throw RunError(fmt::format("the take is not over: it stands at t = {:.3f} s", t_s_now()));
+  return std::move(take_);
+}
+
+Take RunTake(const TakeSetup& setup, Policy& policy, const TakeProgress& progress) {
+  TakeRun run(setup);
+  policy.BackToOne(setup.stage, setup.seed);
+  if (!policy.deployable()) policy.ReadKey(run.take().intents);
+  while (!run.done()) {
+    if (progress && !progress(run.share_done())) throw TakeStopped("the take was stopped");
+    run.Advance(policy.Decide(run.Observe()));
+  }
+  return std::move(run).Finish();
 }
 
 }  // namespace dryrig

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <string>
@@ -10,9 +11,12 @@
 #include "scenes/person.h"
 #include "scenes/sensing.h"
 #include "scenes/stage.h"
+#include "sim/arm_world.h"
 #include "sim/performance.h"
 #include "sim/policy.h"
+#include "sim/sensing.h"
 #include "sim/take.h"
+#include "sim/tracker.h"
 
 namespace dryrig {
 
@@ -44,6 +48,55 @@ using TakeProgress = std::function<bool(double share)>;
 class TakeStopped : public RunError {
  public:
   using RunError::RunError;
+};
+
+/// A take that runs a control period at a time, for who drives it from outside a policy. Not to be moved or copied.
+class TakeRun {
+ public:
+  /// @pre the setup outlives the run. @throws InputError for a setup that does not fit together.
+  explicit TakeRun(const TakeSetup& setup);
+  TakeRun(const TakeRun&) = delete;
+  TakeRun& operator=(const TakeRun&) = delete;
+
+  bool done() const { return tick_ == take_.ticks.size(); }
+  double t_s_now() const { return static_cast<double>(tick_) / setup_->physics_hz; }
+  double share_done() const { return static_cast<double>(tick_) / static_cast<double>(take_.ticks.size()); }
+  size_t ticks_done() const { return tick_; }
+  /// What a policy may know now; its parts live until the next Advance. @throws RunError when done.
+  Observation Observe();
+  /// What Observe saw last, also when done.
+  Observation LastSeen() const;
+  double lesson_s() const { return performance_.duration_s(); }
+  /// Decides the present period by `move`, checked (Policy::Decide) or from there, and runs it. @throws RunError as above.
+  void Advance(Move move);
+  /// As far as it has run: frames so far, and `ticks_done` of the ticks.
+  const Take& take() const { return take_; }
+  /// @throws RunError unless done.
+  Take Finish() &&;
+
+ private:
+  void Tick(double since_control_s);
+  void RecordFrame(const BodyPose& pose, const std::vector<PropPose>& carried);
+
+  const TakeSetup* setup_;
+  int ticks_per_control_, ticks_per_frame_;
+  size_t thinking_periods_;
+  Performance performance_;
+  Take take_;
+  Reaction person_;
+  Sensors sensors_;
+  ArmWorld world_;
+  Tracker tracker_;
+  ArmState arm_;
+  LensState lens_;
+  double focal_wish_m_, focus_wish_m_;
+  std::deque<Move> thinking_;
+  Shot chosen_;
+  JointSetPoint set_point_;
+  BodyPose before_;
+  std::vector<Eigen::Isometry3d> X_WL_before_;
+  size_t tick_ = 0;      // the next to run
+  bool sensed_ = false;  // in this control period
 };
 
 /// Runs one take. Same setup, same policy, same build: same bits. @throws RunError naming tick and quantity when it fails,

@@ -324,7 +324,7 @@ void Stager::FacePlace(const Vector3d& p_W, const std::string& on, Side side) {
 void Stager::Face(int prop, Side side) {
   const PropState* state = prop < 0 ? nullptr : &props_[static_cast<size_t>(prop)];
   if (state && state->carrier < 0) return FacePlace(state->rest.p_W, state->on, side);
-  FacePlace({}, "", side);
+  FacePlace(Vector3d::Zero(), "", side);
 }
 
 void Stager::LeaveShelf() {

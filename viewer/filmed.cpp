@@ -32,7 +32,7 @@ double FilmedTake::length_s() const {
 Recipe MakeRecipe(const TakeChoice& choice) {
   SceneShelf shelf;  // of its own: a file that was mended since is read anew
   PreparedTake prepared = Prepare(WithDefaults(choice, shelf), shelf);
-  return {std::move(prepared.setup), choice.policy, choice.lesson};
+  return {std::move(prepared.setup), {choice.policy.name, prepared.values}, choice.lesson};
 }
 
 FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakeProgress& progress) {
@@ -40,7 +40,7 @@ FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakePr
   const std::unique_ptr<Policy> policy = entry.make(recipe->policy.values);
   TakeSetup setup = recipe->setup;
   setup.policy = std::string(entry.name);
-  setup.params = AllParams(entry, recipe->policy.values);
+  setup.params = AllParams(entry, recipe->policy.values, setup.decision_latency_s);
   setup.max_s = max_s;
   FilmedTake out;
   out.take = RunTake(setup, *policy, progress);

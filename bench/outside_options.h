@@ -1,0 +1,25 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "policies/outside/outside_policy.h"
+
+namespace CLI {
+class App;
+}
+
+namespace dryrig {
+
+/// What a command that knows policies is told of those from outside.
+struct OutsideChoice {
+  std::vector<std::string> libraries;
+  OutsideOptions options;
+
+  /// Adds `--policy-library` and `--patience`.
+  void AddTo(CLI::App* command);
+  /// Adds the libraries' policies to the table, and each of `policies` that is in a Python file. @throws InputError.
+  void Load(const std::vector<std::string>& policies) const;
+};
+
+}  // namespace dryrig
