@@ -180,7 +180,7 @@ TEST(ClearanceStudy, AHandBetweenArmAndBenchIsClamped) {
        {"planted", Shape::Sphere(radius_m), now.X_WL.back().inverse() * Isometry3d(Eigen::Translation3d(at))}});
   // Joint rates that bring it down at 0.1 m/s.
   const PointRows J = before.PointRowsAt(now.X_WL, before.parts() - 1, at);
-  const JointVector up = J.row(2).transpose();
+  const Eigen::VectorXd up = J.row(2).transpose();
   filmed.take.ticks[tick].qd = -0.1 / up.squaredNorm() * up;
   const TakeMotion motion = filmed.Motion();
   motion.At(tick, &now);
