@@ -221,7 +221,8 @@ void AddCompare(CLI::App& program, int* exit_code) {
     crossing.push_back(command->add_option(name, values, meaning)->allow_extra_args(false));
   };
   command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name")->required();
-  each("--policy,-p", grid.policies, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS; may be repeated");
+  each("--policy,-p", grid.policies,
+       "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
   each("--sensing", grid.sensings, "Sensing, also as NAME:key=value,key=value; may be repeated; default: good");
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");

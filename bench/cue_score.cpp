@@ -66,7 +66,8 @@ CueCount CountEvents(const std::vector<Event>& events, const Take& take, const L
     out.shown += 1;
     bool first = true;
     for (size_t i = 0; i < events.size(); ++i) {
-      if (events[i].prop != what.prop || events[i].t_s < beat.ready_s - kEarly_s || events[i].t_s > beat.end_s + kLate_s) continue;
+      if (events[i].prop != what.prop || events[i].t_s < beat.ready_s - kEarly_s || events[i].t_s > beat.end_s + kLate_s)
+        continue;
       if (first) out.found += 1, out.delays_s.push_back(events[i].t_s - beat.ready_s);
       first = false;
       if (!used[i]) out.right += 1;
@@ -77,7 +78,8 @@ CueCount CountEvents(const std::vector<Event>& events, const Take& take, const L
 }
 
 /// Seconds of a state. Neither counts while a beat of the kind approaches or is but a second old, nor in the second after it.
-CueCount CountState(const std::vector<double>& times_s, const std::vector<bool>& read, const Take& take, const Lesson& lesson, BeatKind kind) {
+CueCount CountState(const std::vector<double>& times_s, const std::vector<bool>& read, const Take& take, const Lesson& lesson,
+                    BeatKind kind) {
   CueCount out;
   const double dt_s = 1 / take.id.control_hz;
   std::vector<bool> begun(take.beats.size(), false);
@@ -98,8 +100,8 @@ CueCount CountState(const std::vector<double>& times_s, const std::vector<bool>&
   return out;
 }
 
-/// What a sentence is to the lesson's author: a wish that the picture waits for, nothing, or a part of what a beat shows, which may
-/// be read either way.
+/// What a sentence is to the lesson's author: a wish that the picture waits for, nothing, or a part of what a beat shows, which
+/// may be read either way.
 enum class Said { kWish, kNothing, kEither };
 Said KindOf(const Sentence& said, const Take& take, const Lesson& lesson) {
   for (const TimedBeat& beat : take.beats) {

@@ -24,10 +24,10 @@ struct CueCount {
 inline constexpr const char* kCueKinds[] = {"pointing", "raised object", "address", "hands at work", "sentences"};
 
 /// What the shipped reading makes of a performance as sensed, by kCueKinds, held against the lesson's own beats, no arm moving.
-/// Pointing and raised objects are events: a reading is right where it begins between half a second before such a beat's approach is
-/// over and one second after its end, and names its prop. Address and work are states, counted in seconds of beats without the
-/// approach and the second after it, work with both or either hand. A sentence is a cue where its beat's intent says `cue: sentence`; one whose beat's intent may wait
-/// for it or not is left out.
+/// Pointing and raised objects are events: a reading is right where it begins between half a second before such a beat's approach
+/// is over and one second after its end, and names its prop. Address and work are states, counted in seconds of beats without the
+/// approach and the second after it, work with both or either hand. A sentence is a cue where its beat's intent says `cue:
+/// sentence`; one whose beat's intent may wait for it or not is left out.
 std::vector<CueCount> ScoreCues(const TakeSetup& setup);
 
 }  // namespace dryrig

@@ -42,12 +42,14 @@ int TellLessons(const CuesOptions& options) {
       choice.seed = static_cast<uint64_t>(seed);
       choice.policy.name = "tripod";  // any: the arm stands still
       const PreparedTake prepared = Prepare(WithDefaults(choice, shelf), shelf);
-      if (prepared.setup.lesson.recorded) throw InputError(fmt::format("lesson {} is recorded: it has no beats to hold cues against", lesson));
+      if (prepared.setup.lesson.recorded)
+        throw InputError(fmt::format("lesson {} is recorded: it has no beats to hold cues against", lesson));
       const std::vector<CueCount> counts = ScoreCues(prepared.setup);
       for (size_t i = 0; i < all.size(); ++i) all[i].Add(counts[i]);
     }
   }
-  TextTable table({Align::kLeft, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kLeft});
+  TextTable table(
+      {Align::kLeft, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kRight, Align::kLeft});
   table.Row({"cue", "precision", "recall", "F1", "delay s", "shown", "read", ""});
   table.Rule();
   Json out{{"dryrig", "cues/1"}, {"lessons", lessons}, {"sensing", options.sensing}, {"seeds", options.seeds}};
@@ -56,15 +58,23 @@ int TellLessons(const CuesOptions& options) {
     const bool state = i == 2 || i == 3;
     table.Row({kCueKinds[i], ForPeople(c.Precision()), ForPeople(c.Recall()), ForPeople(c.F1()), ForPeople(c.MedianDelay_s()),
                ForPeople(c.shown), ForPeople(c.read), state ? "seconds" : "times"});
-    out["cues"].push_back({{"cue", kCueKinds[i]}, {"precision", OrNull(c.Precision())}, {"recall", OrNull(c.Recall())}, {"f1", OrNull(c.F1())},
-                           {"median_delay_s", OrNull(c.MedianDelay_s())}, {"shown", c.shown}, {"read", c.read}, {"unit", state ? "s" : "1"}});
+    out["cues"].push_back({{"cue", kCueKinds[i]},
+                           {"precision", OrNull(c.Precision())},
+                           {"recall", OrNull(c.Recall())},
+                           {"f1", OrNull(c.F1())},
+                           {"median_delay_s", OrNull(c.MedianDelay_s())},
+                           {"shown", c.shown},
+                           {"read", c.read},
+                           {"unit", state ? "s" : "1"}});
   }
   if (options.json)
     fmt::print("{}\n", out.dump(2));
   else
-    fmt::print("Cues of {} as read under sensing {}, {} seed{} each\n\n{}\nHeld against the lessons' own beats; the delay is the median, from the end of "
-               "the approach or of the\nlast word; - where nothing was there.\n",
-               fmt::join(lessons, ", "), options.sensing, options.seeds, options.seeds == 1 ? "" : "s", table.ToString());
+    fmt::print(
+        "Cues of {} as read under sensing {}, {} seed{} each\n\n{}\nHeld against the lessons' own beats; the delay is the "
+        "median, from the end of "
+        "the approach or of the\nlast word; - where nothing was there.\n",
+        fmt::join(lessons, ", "), options.sensing, options.seeds, options.seeds == 1 ? "" : "s", table.ToString());
   return kFine;
 }
 
@@ -103,8 +113,9 @@ int TellSentences(const CuesOptions& options) {
   if (options.json)
     fmt::print("{}\n", out.dump(2));
   else
-    fmt::print("{} sentences, rows as labelled, columns as read by {}\n\n{}\nmacro-F1 {:.3f}, the mean over the labels that are there\n", corpus.size(),
-               options.program.empty() ? "dryrig" : options.program, table.ToString(), confusion.MacroF1());
+    fmt::print(
+        "{} sentences, rows as labelled, columns as read by {}\n\n{}\nmacro-F1 {:.3f}, the mean over the labels that are there\n",
+        corpus.size(), options.program.empty() ? "dryrig" : options.program, table.ToString(), confusion.MacroF1());
   return kFine;
 }
 
@@ -123,13 +134,19 @@ void AddCues(CLI::App& program, int* exit_code) {
   command->add_option("lesson", options->lesson, "Lesson file or name, or `all` that ship");
   command->add_option("--sensing", options->sensing, "Sensing, also as NAME:key=value,...")->capture_default_str();
   command->add_option("--person", options->person, "Person; default: each lesson's");
-  command->add_option("--seeds", options->seeds, "Performances of each lesson, seeds 1 to N")->check(CLI::Range(1, 1000))->capture_default_str();
+  command->add_option("--seeds", options->seeds, "Performances of each lesson, seeds 1 to N")
+      ->check(CLI::Range(1, 1000))
+      ->capture_default_str();
   command->add_option("--sentences", options->sentences, "Sentences of your own: a line each of label, tab, sentence");
-  command->add_option("--prop", options->props, "With --sentences: a prop's name beside those of the shipped lessons; may be repeated")
+  command
+      ->add_option("--prop", options->props,
+                   "With --sentences: a prop's name beside those of the shipped lessons; may be repeated")
       ->allow_extra_args(false);
   command->add_option("--reader", options->program,
                       "With --sentences: a program in the reader's place: {\"text\": ...} in, {\"label\": ...} out, a line each");
-  command->add_option("--patience", options->patience_s, "Seconds that it may take for one")->check(CLI::Range(0.01, 3600.0))->capture_default_str();
+  command->add_option("--patience", options->patience_s, "Seconds that it may take for one")
+      ->check(CLI::Range(0.01, 3600.0))
+      ->capture_default_str();
   command->add_flag("--json", options->json, "Print JSON");
   command->footer(fmt::format("Labels: {}\nExamples:\n  dryrig cues all --sensing good\n  dryrig cues --sentences mine.tsv",
                               fmt::join(kSentenceLabels, " ")));

@@ -50,7 +50,8 @@ std::string PoliciesText() {
     out += table.ToString() + "\n";
   }
   return out +
-         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy has one more,\n" +
+         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy has one "
+         "more,\n" +
          fmt::format("{}: its thinking time in s, [0, 2], simulated; else {:.3g}, one control period.\n", kLatencyParam,
                      TakeSetup().decision_latency_s);
 }

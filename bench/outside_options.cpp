@@ -7,9 +7,11 @@
 namespace dryrig {
 
 void OutsideChoice::AddTo(CLI::App* command) {
-  command->add_option("--policy-library", libraries, "Library (.so) with policies of your own; may be repeated")->allow_extra_args(false);
-  command->add_option("--patience", options.patience_s,
-                      "Seconds of wall clock that a policy from outside may take for a decision before its take is given up")
+  command->add_option("--policy-library", libraries, "Library (.so) with policies of your own; may be repeated")
+      ->allow_extra_args(false);
+  command
+      ->add_option("--patience", options.patience_s,
+                   "Seconds of wall clock that a policy from outside may take for a decision before its take is given up")
       ->check(CLI::Range(0.01, 3600.0))
       ->capture_default_str();
 }

@@ -45,7 +45,8 @@ std::vector<LabelledSentence> ReadCorpus(const std::string& text, const std::str
       throw InputError({file_name, number, 0}, "expected a label, a tab and a sentence");
     const std::string word = line.substr(0, tab);
     const size_t label = LabelOf(word);
-    if (label == kLabels) throw InputError({file_name, number, 1}, fmt::format("no label \"{}\"{}", word.substr(0, 64), Suggest(word, Labels())));
+    if (label == kLabels)
+      throw InputError({file_name, number, 1}, fmt::format("no label \"{}\"{}", word.substr(0, 64), Suggest(word, Labels())));
     out.push_back({label, line.substr(tab + 1)});
   }
   if (out.empty()) throw InputError({file_name}, "holds no sentence; a line is a label, a tab and a sentence");
@@ -99,7 +100,8 @@ SentenceReader ShippedReading(std::vector<std::string> prop_names) {
 SentenceProgram::SentenceProgram(const std::string& command, double patience_s) : command_(command), patience_s_(patience_s) {
   signal(SIGPIPE, SIG_IGN);
   int in[2], out[2];
-  if (pipe2(in, O_CLOEXEC) != 0 || pipe2(out, O_CLOEXEC) != 0) throw RunError(fmt::format("no pipe for {}: {}", command, std::strerror(errno)));
+  if (pipe2(in, O_CLOEXEC) != 0 || pipe2(out, O_CLOEXEC) != 0)
+    throw RunError(fmt::format("no pipe for {}: {}", command, std::strerror(errno)));
   posix_spawn_file_actions_t actions;
   posix_spawn_file_actions_init(&actions);
   posix_spawn_file_actions_adddup2(&actions, in[0], STDIN_FILENO);
@@ -143,11 +145,12 @@ size_t SentenceProgram::Read(const std::string& text) {
   const std::string answer = pending_.substr(0, end);
   pending_.erase(0, end + 1);
   const auto json = nlohmann::json::parse(answer, nullptr, false);
-  const std::string word = json.is_object() && json.contains("label") && json["label"].is_string() ? json["label"].get<std::string>() : "";
+  const std::string word =
+      json.is_object() && json.contains("label") && json["label"].is_string() ? json["label"].get<std::string>() : "";
   const size_t label = LabelOf(word);
   if (label == kLabels) {
-    throw RunError(fmt::format("{}: answered {} to \"{}\"; expected {{\"label\": one of {}}}", command_, answer.substr(0, 200), text,
-                               fmt::join(kSentenceLabels, ", ")));
+    throw RunError(fmt::format("{}: answered {} to \"{}\"; expected {{\"label\": one of {}}}", command_, answer.substr(0, 200),
+                               text, fmt::join(kSentenceLabels, ", ")));
   }
   return label;
 }

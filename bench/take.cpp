@@ -99,7 +99,9 @@ void AddTake(CLI::App& program, int* exit_code) {
   CLI::App* command = program.add_subcommand("take", "Film one lesson with one policy and score it.");
   command->add_option("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)")->required();
   command->add_option("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
-  command->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")->required();
+  command
+      ->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")
+      ->required();
   command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
   command->add_option("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
   command->add_option("--bench", choice.bench, "Bench file or name; default: the lesson's");

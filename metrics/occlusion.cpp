@@ -42,17 +42,14 @@ Score HiddenBy(const Footage& footage) {
 }  // namespace
 
 Score Occlusion(const Footage& footage) {
-  return ShareScore(footage, Worst::kHighest, OcclusionOf, [&](const FrameView& view) { return Told(footage, view, true, false); });
+  return ShareScore(footage, Worst::kHighest, OcclusionOf,
+                    [&](const FrameView& view) { return Told(footage, view, true, false); });
 }
 Score Outside(const Footage& footage) {
-  return ShareScore(
-      footage, Worst::kHighest, OutsideOf,
-      [&](const FrameView& view) { return Told(footage, view, false, true); });
+  return ShareScore(footage, Worst::kHighest, OutsideOf, [&](const FrameView& view) { return Told(footage, view, false, true); });
 }
 Score Clear(const Footage& footage) {
-  return ShareScore(
-      footage, Worst::kLowest, ClearOf,
-      [&](const FrameView& view) { return Told(footage, view, true, true); });
+  return ShareScore(footage, Worst::kLowest, ClearOf, [&](const FrameView& view) { return Told(footage, view, true, true); });
 }
 
 Score OccludedByOwnArm(const Footage& footage) {

@@ -119,7 +119,8 @@ const Lesson& SceneShelf::GetLesson(const std::string& name, const std::string& 
     if (!captions.empty() && !IsBareRecording(file)) {
       throw InputError(fmt::format("--captions {} goes with a bare recording (.bvh, .csv); a lesson names its own", captions));
     }
-    it = lessons_.emplace(std::pair(name, captions), captions.empty() ? ReadLesson(file) : LessonOfRecording(file, captions)).first;
+    it = lessons_.emplace(std::pair(name, captions), captions.empty() ? ReadLesson(file) : LessonOfRecording(file, captions))
+             .first;
   }
   return it->second;
 }

@@ -24,7 +24,8 @@ struct PolicyChoice {
   std::string name;
   ParamValues values;
 };
-/// `NAME` or `NAME:key=value,key=value`, NAME also of the form `python:FILE.py:CLASS`. @throws InputError for a text of another form; the name is not looked up.
+/// `NAME` or `NAME:key=value,key=value`, NAME also of the form `python:FILE.py:CLASS`. @throws InputError for a text of another
+/// form; the name is not looked up.
 PolicyChoice ParsePolicyChoice(const std::string& text);
 /// Adds `key=value` to `values`. @throws InputError.
 void ParseParam(const std::string& text, ParamValues* values);
@@ -34,8 +35,8 @@ inline constexpr const char* kLatencyParam = "decision_latency_s";
 /// Takes it out of `values`; the default where it is not there. @throws InputError for a value out of range.
 double TakeDecisionLatency_s(ParamValues* values);
 
-/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was. The thinking
-/// time is named where it is not the default.
+/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was. The
+/// thinking time is named where it is not the default.
 std::string AllParams(const PolicyEntry& policy, const ParamValues& values,
                       double decision_latency_s = TakeSetup().decision_latency_s);
 

@@ -13,15 +13,15 @@ namespace {
 
 std::deque<PolicyEntry>& Table() {
   static std::deque<PolicyEntry> table{
-    PolicyEntry{"tripod", "stands still before the bench: instructor and working area from the front", true, TripodParams,
-                MakeTripod},
-    PolicyEntry{"topdown", "stands still above the working area, looking straight down", true, TopdownParams, MakeTopdown},
-    PolicyEntry{"follow", "keeps the hands in the middle by visual servoing, angle and distance held", true, FollowParams,
-                MakeFollow},
-    PolicyEntry{"planner", "reads cues and sentences, chooses a shot, moves to the best view of it", true, PlannerParams,
-                MakePlanner},
-    PolicyEntry{"reference", "knows what will be asked, also what comes next; moves as planner does", false, ReferenceParams,
-                MakeReference},
+      PolicyEntry{"tripod", "stands still before the bench: instructor and working area from the front", true, TripodParams,
+                  MakeTripod},
+      PolicyEntry{"topdown", "stands still above the working area, looking straight down", true, TopdownParams, MakeTopdown},
+      PolicyEntry{"follow", "keeps the hands in the middle by visual servoing, angle and distance held", true, FollowParams,
+                  MakeFollow},
+      PolicyEntry{"planner", "reads cues and sentences, chooses a shot, moves to the best view of it", true, PlannerParams,
+                  MakePlanner},
+      PolicyEntry{"reference", "knows what will be asked, also what comes next; moves as planner does", false, ReferenceParams,
+                  MakeReference},
   };
   return table;
 }

@@ -17,7 +17,8 @@ struct PolicyEntry {
   std::string meaning;
   bool deployable;
   std::function<std::vector<ParamInfo>()> params;
-  std::function<std::unique_ptr<Policy>(const ParamValues&)> make;  // @throws InputError for an unknown key or a value out of range
+  std::function<std::unique_ptr<Policy>(const ParamValues&)>
+      make;               // @throws InputError for an unknown key or a value out of range
   std::string file = {};  // from outside: where it was loaded from
   std::string code = {};  // from outside: a hash of what it is made of
 };

@@ -71,5 +71,6 @@ class SteadyHands : public Policy {
 }  // namespace
 
 DRYRIG_POLICIES(policies) {
-  policies.Add<SteadyHands, SteadyHandsConfig>("steady-hands", "looks at both hands from across the bench, and rests while it can");
+  policies.Add<SteadyHands, SteadyHandsConfig>("steady-hands",
+                                               "looks at both hands from across the bench, and rests while it can");
 }

@@ -89,20 +89,13 @@ Move MakeMove(const std::optional<Eigen::VectorXd>& joints, const std::optional<
 
 std::vector<ObservedArray> ObservedArrays(int joints, size_t props) {
   const auto n = static_cast<py::ssize_t>(props), dof = static_cast<py::ssize_t>(joints), points = py::ssize_t{kNumBodyPoints};
-  return {{"time", 0, kInf, {1}},
-          {"points", -kInf, kInf, {points, 3}},
-          {"points_seen", 0, 1, {points}},
-          {"points_age", 0, kInf, {points}},
-          {"torso", -1, 1, {4}},
-          {"head", -1, 1, {4}},
-          {"props", -kInf, kInf, {n, 3}},
-          {"props_seen", 0, 1, {n}},
-          {"props_age", 0, kInf, {n}},
-          {"props_extent", 0, kInf, {n}},
-          {"joints", -kInf, kInf, {dof}},
-          {"joint_speeds", -kInf, kInf, {dof}},
-          {"camera", -kInf, kInf, {4, 4}},
-          {"lens", 0, kInf, {2}}};
+  return {{"time", 0, kInf, {1}},          {"points", -kInf, kInf, {points, 3}},
+          {"points_seen", 0, 1, {points}}, {"points_age", 0, kInf, {points}},
+          {"torso", -1, 1, {4}},           {"head", -1, 1, {4}},
+          {"props", -kInf, kInf, {n, 3}},  {"props_seen", 0, 1, {n}},
+          {"props_age", 0, kInf, {n}},     {"props_extent", 0, kInf, {n}},
+          {"joints", -kInf, kInf, {dof}},  {"joint_speeds", -kInf, kInf, {dof}},
+          {"camera", -kInf, kInf, {4, 4}}, {"lens", 0, kInf, {2}}};
 }
 
 py::dict ToPython(const Observation& seen) {
@@ -153,9 +146,10 @@ py::dict ToPython(const Stage& stage) {
 
 void BindMove(py::module_& module) {
   const Eigen::Vector3d still = Eigen::Vector3d::Zero();
-  py::class_<Move>(module, "Move",
-                   "What is wanted now: `joints` (rad, m) or `camera` (X_WC, 4x4) with its velocity and turning in W (m/s, rad/s);\n"
-                   "lens in metres, left out: the shortest focal length, focus on the tracked hands; and the shot that this is.")
+  py::class_<Move>(
+      module, "Move",
+      "What is wanted now: `joints` (rad, m) or `camera` (X_WC, 4x4) with its velocity and turning in W (m/s, rad/s);\n"
+      "lens in metres, left out: the shortest focal length, focus on the tracked hands; and the shot that this is.")
       .def(py::init(&MakeMove), py::kw_only(), py::arg("joints") = py::none(), py::arg("camera") = py::none(),
            py::arg("velocity") = still, py::arg("turning") = still, py::arg("focal_m") = 0, py::arg("focus_m") = 0,
            py::arg("subjects") = std::vector<std::string>{"hands"}, py::arg("size") = "close-up", py::arg("angle") = "high-angle",

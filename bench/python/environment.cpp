@@ -56,7 +56,8 @@ Environment::Environment(const TakeChoice& choice, double decision_latency_s, do
   if (action != "joints" && action != "twist") {
     throw InputError(fmt::format("action \"{}\"{}", action, Suggest(action, {"joints", "twist"})));
   }
-  if (!(max_s >= 0 && std::isfinite(max_s))) throw InputError(fmt::format("max_s is {}; it must be 0 (the whole lesson) or above", max_s));
+  if (!(max_s >= 0 && std::isfinite(max_s)))
+    throw InputError(fmt::format("max_s is {}; it must be 0 (the whole lesson) or above", max_s));
   TakeChoice whole = WithDefaults(choice, shelf_);
   whole.policy = {"tripod", {{kLatencyParam, decision_latency_s}}};  // any: it never films
   setup_ = Prepare(whole, shelf_).setup;
@@ -148,7 +149,8 @@ py::dict Environment::Look(const Observation* seen, size_t frame_before, size_t 
   metrics["closest_approach"] = nearest_m;
   metrics["jerk"] = py::none();
   py::list jerk;
-  for (const LateValue& known : jerk_->Known(take, run_->ticks_done(), run_->done())) jerk.append(py::make_tuple(known.frame, known.value));
+  for (const LateValue& known : jerk_->Known(take, run_->ticks_done(), run_->done()))
+    jerk.append(py::make_tuple(known.frame, known.value));
   late["jerk"] = jerk;
   info["t_s"] = seen->t_s;
   info["frames"] = take.frames.size();
@@ -162,14 +164,16 @@ py::dict Environment::Scorecard() {
   if (!run_ || !run_->done()) throw RunError("a scorecard is of a take that is over; step it to its end");
   if (!card_) card_ = ScoreTake(run_->take());
   py::dict out;
-  for (size_t i = 0; i < Metrics().size(); ++i) out[py::str(std::string(Metrics()[i].name))] = NumberOrNone(card_->scores[i].value);
+  for (size_t i = 0; i < Metrics().size(); ++i)
+    out[py::str(std::string(Metrics()[i].name))] = NumberOrNone(card_->scores[i].value);
   return out;
 }
 
 py::tuple Environment::SeriesOf(const std::string& metric) {
   Scorecard();
   const Series& series = card_->scores[static_cast<size_t>(&FindMetric(metric) - Metrics().data())].series;
-  return py::make_tuple(series.rate_hz, py::array_t<double>(static_cast<py::ssize_t>(series.values.size()), series.values.data()));
+  return py::make_tuple(series.rate_hz,
+                        py::array_t<double>(static_cast<py::ssize_t>(series.values.size()), series.values.data()));
 }
 
 std::pair<Eigen::VectorXd, Eigen::VectorXd> Environment::ActionBounds() const {

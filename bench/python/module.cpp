@@ -15,7 +15,8 @@ namespace {
 
 std::unique_ptr<Environment> MakeEnvironment(const std::string& lesson, const std::string& person, const std::string& sensing,
                                              const std::string& arm, const std::string& bench, const std::string& camera,
-                                             double physics_hz, double decision_latency_s, double max_s, const std::string& action) {
+                                             double physics_hz, double decision_latency_s, double max_s,
+                                             const std::string& action) {
   TakeChoice choice;
   choice.lesson = lesson, choice.person = person, choice.sensing = sensing, choice.arm = arm, choice.bench = bench;
   choice.camera = camera, choice.physics_hz = physics_hz;
@@ -57,7 +58,8 @@ PYBIND11_MODULE(_core, module) {
       .def("scorecard", &Environment::Scorecard)
       .def("series", &Environment::SeriesOf);
   module.def("_serve", &ServePython);
-  module.def("lessons", [] { return ListScenes(SceneKind::kLesson); }, "Names of the lessons that are shipped.");
+  module.def(
+      "lessons", [] { return ListScenes(SceneKind::kLesson); }, "Names of the lessons that are shipped.");
   module.def("metrics", &MetricMeanings, "Unit and meaning of every metric.");
   module.attr("version") = DRYRIG_INTERFACE_VERSION;
 }

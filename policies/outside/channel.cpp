@@ -20,7 +20,6 @@ namespace dryrig {
 
 namespace {
 
-
 constexpr uint64_t kLongestBody = 1u << 30;
 
 using Clock = std::chrono::steady_clock;
@@ -67,7 +66,8 @@ void Channel::Send(char kind, std::string_view body) const {
 
 Channel::Got Channel::Receive(double patience_s, Message* out) const {
   const bool for_ever = patience_s < 0;
-  const auto end = Clock::now() + std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(std::max(patience_s, 0.0)));
+  const auto end =
+      Clock::now() + std::chrono::duration_cast<Clock::duration>(std::chrono::duration<double>(std::max(patience_s, 0.0)));
   const auto read = [&](char* into, size_t size) {
     while (size > 0) {
       pollfd file{socket_, POLLIN, 0};

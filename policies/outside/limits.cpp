@@ -30,12 +30,14 @@ void RequireWithinLimits(const Move& move, const Observation& seen) {
     RequireNumbers(Eigen::Matrix3d(target->X_WC.linear()).reshaped(), "camera target's rotation");
     const Eigen::Matrix3d R = target->X_WC.linear();
     if (!(R * R.transpose()).isIdentity(1e-6) || R.determinant() < 0)
-      throw RunError(fmt::format("camera target's rotation is not a rotation: its determinant is {:g}, and must be 1", R.determinant()));
+      throw RunError(
+          fmt::format("camera target's rotation is not a rotation: its determinant is {:g}, and must be 1", R.determinant()));
     RequireNumbers(target->v_WC, "camera target's velocity", kXyz);
     RequireNumbers(target->w_WC, "camera target's angular velocity", kXyz);
   } else {
     const Eigen::VectorXd& q = std::get<JointTarget>(move.motion).q;
-    if (q.size() != arm.dof()) throw RunError(fmt::format("joint target has {} values, and the arm {} joints", q.size(), arm.dof()));
+    if (q.size() != arm.dof())
+      throw RunError(fmt::format("joint target has {} values, and the arm {} joints", q.size(), arm.dof()));
     for (int j = 0; j < arm.dof(); ++j) {
       const Joint& joint = arm.joints[static_cast<size_t>(j)];
       const char* unit = joint.kind == JointKind::kRevolute ? "rad" : "m";

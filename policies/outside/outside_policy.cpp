@@ -55,7 +55,8 @@ class Host {
     const Channel::Got got = child_.channel().Receive(patience_s, &reply);
     if (got == Channel::Got::kNothing) {
       child_.End();
-      throw RunError(fmt::format("gave no answer within {:g} s of wall clock, and was ended; --patience sets another limit", patience_s));
+      throw RunError(
+          fmt::format("gave no answer within {:g} s of wall clock, and was ended; --patience sets another limit", patience_s));
     }
     if (got == Channel::Got::kEnd) throw RunError(fmt::format("its process ended: {}", child_.Ended()));
     if (reply.kind != 'y') throw RunError(reply.body);
@@ -131,7 +132,8 @@ void AddAll(const Origin& origin, const std::string& only) {
     const std::string what = error.what();
     throw InputError(what.starts_with(origin.file) ? what : fmt::format("{}: {}", origin.file, what));
   }
-  const std::string code = fmt::format("{:016x}", HashText(fmt::format("{:016x} {} {}", origin.file_hash, DRYRIG_INTERFACE_HASH, runtime)));
+  const std::string code =
+      fmt::format("{:016x}", HashText(fmt::format("{:016x} {} {}", origin.file_hash, DRYRIG_INTERFACE_HASH, runtime)));
   for (const OutsideInfo& one : list) {
     const auto params = one.params;
     const std::string name = one.name;
@@ -165,7 +167,11 @@ void AddPythonPolicy(const std::string& name, const OutsideOptions& options) {
   if (const PolicyEntry* there = FindPolicyIfKnown(plain); there != nullptr && fs::equivalent(there->file, file)) return;
   const uint64_t hash = HashFile(file);
   const std::string serve = "import sys; sys.path.insert(0, sys.argv[1]); import dryrig; dryrig._serve(sys.argv[2], sys.argv[3])";
-  AddAll({{"env", "PYTHONHASHSEED=0", PythonProgram(), "-B", "-c", serve, PythonModuleFolder(), file, type}, file, hash, options.patience_s}, plain);
+  AddAll({{"env", "PYTHONHASHSEED=0", PythonProgram(), "-B", "-c", serve, PythonModuleFolder(), file, type},
+          file,
+          hash,
+          options.patience_s},
+         plain);
 }
 
 std::string PythonModuleFolder() {

@@ -10,7 +10,8 @@ namespace dryrig {
 /// How policies from outside are run.
 struct OutsideOptions {
   std::string program = "/proc/self/exe";  // of the host of libraries
-  double patience_s = 2;  // wall clock, a decision; ten times that to start. A watchdog alone: how long one takes changes no result
+  double patience_s =
+      2;  // wall clock, a decision; ten times that to start. A watchdog alone: how long one takes changes no result
 };
 
 /// Adds the policies of a library to the table. @throws InputError where it is no policy library, was built against another

@@ -6,9 +6,9 @@
 //   class Still : public dryrig::Policy { ... DoBackToOne, DoDecide ... };
 //   DRYRIG_POLICIES(policies) { policies.Add<Still>("still", "stands where it begins"); }
 //
-// With parameters, a config as in policies/params.h goes before: policies.Add<Circle, CircleConfig>("circle", "..."), and the policy
-// is made from it. The library must be built against the same headers as the program, with the same compiler's standard library;
-// what differs is refused by name. The policy runs in a process of its own, one a take.
+// With parameters, a config as in policies/params.h goes before: policies.Add<Circle, CircleConfig>("circle", "..."), and the
+// policy is made from it. The library must be built against the same headers as the program, with the same compiler's standard
+// library; what differs is refused by name. The policy runs in a process of its own, one a take.
 
 #include <fmt/format.h>
 
@@ -54,8 +54,8 @@ class PolicyRegister {
 };
 
 /// What both sides must share: `0.1.0 (interface 5f2a..., alignment 16, GCC 12)`.
-#define DRYRIG_INTERFACE                                         \
-  DRYRIG_INTERFACE_VERSION " (interface " DRYRIG_INTERFACE_HASH  \
+#define DRYRIG_INTERFACE                                        \
+  DRYRIG_INTERFACE_VERSION " (interface " DRYRIG_INTERFACE_HASH \
                            ", alignment " DRYRIG_TEXT(EIGEN_MAX_ALIGN_BYTES) ", GCC " DRYRIG_TEXT(__GNUC__) ")"
 #define DRYRIG_TEXT(value) DRYRIG_TEXT_OF(value)
 #define DRYRIG_TEXT_OF(value) #value
@@ -66,7 +66,9 @@ inline constexpr const char* kPoliciesFunction = "dryrig_policies";
 
 }  // namespace dryrig
 
-#define DRYRIG_POLICIES(policies)                                                                                          \
-  extern "C" __attribute__((visibility("default"))) const char* dryrig_interface() { return DRYRIG_INTERFACE; }            \
-  extern "C" __attribute__((visibility("default"))) void dryrig_policies(::dryrig::PolicyRegister&);                       \
+#define DRYRIG_POLICIES(policies)                                                                    \
+  extern "C" __attribute__((visibility("default"))) const char* dryrig_interface() {                 \
+    return DRYRIG_INTERFACE;                                                                         \
+  }                                                                                                  \
+  extern "C" __attribute__((visibility("default"))) void dryrig_policies(::dryrig::PolicyRegister&); \
   void dryrig_policies(::dryrig::PolicyRegister& policies)

@@ -50,40 +50,70 @@ class WireReader {
 namespace wire {
 
 template <class A>
-void Fields(A& a, TrackedPoint& v) { a(v.p_W, v.seen, v.age_s); }
+void Fields(A& a, TrackedPoint& v) {
+  a(v.p_W, v.seen, v.age_s);
+}
 template <class A>
-void Fields(A& a, TrackedPerson& v) { a(v.seen, v.stamp_s, v.points, v.q_WT, v.q_WHd, v.head_height_m, v.hand_length_m); }
+void Fields(A& a, TrackedPerson& v) {
+  a(v.seen, v.stamp_s, v.points, v.q_WT, v.q_WHd, v.head_height_m, v.hand_length_m);
+}
 template <class A>
-void Fields(A& a, TrackedProp& v) { a(v.name, v.p_WP, v.extent_m, v.seen, v.age_s); }
+void Fields(A& a, TrackedProp& v) {
+  a(v.name, v.p_WP, v.extent_m, v.seen, v.age_s);
+}
 template <class A>
-void Fields(A& a, HeardSentence& v) { a(v.end_s, v.heard_s, v.text); }
+void Fields(A& a, HeardSentence& v) {
+  a(v.end_s, v.heard_s, v.text);
+}
 template <class A>
-void Fields(A& a, ArmState& v) { a(v.q, v.qd, v.X_WC); }
+void Fields(A& a, ArmState& v) {
+  a(v.q, v.qd, v.X_WC);
+}
 template <class A>
-void Fields(A& a, LensState& v) { a(v.focal_m, v.focus_m); }
+void Fields(A& a, LensState& v) {
+  a(v.focal_m, v.focus_m);
+}
 template <class A>
-void Fields(A& a, Subject& v) { a(v.kind, v.prop); }
+void Fields(A& a, Subject& v) {
+  a(v.kind, v.prop);
+}
 template <class A>
-void Fields(A& a, Shot& v) { a(v.subjects, v.size, v.angle, v.composition); }
+void Fields(A& a, Shot& v) {
+  a(v.subjects, v.size, v.angle, v.composition);
+}
 template <class A>
-void Fields(A& a, CameraTarget& v) { a(v.X_WC, v.v_WC, v.w_WC); }
+void Fields(A& a, CameraTarget& v) {
+  a(v.X_WC, v.v_WC, v.w_WC);
+}
 template <class A>
-void Fields(A& a, JointTarget& v) { a(v.q); }
+void Fields(A& a, JointTarget& v) {
+  a(v.q);
+}
 template <class A>
-void Fields(A& a, ParamInfo& v) { a(v.name, v.unit, v.value, v.lo, v.hi, v.meaning); }
+void Fields(A& a, ParamInfo& v) {
+  a(v.name, v.unit, v.value, v.lo, v.hi, v.meaning);
+}
 template <class A>
-void Fields(A& a, Shape& v) { a(v.kind, v.radius_m, v.half_length_m, v.half_m, v.points); }
+void Fields(A& a, Shape& v) {
+  a(v.kind, v.radius_m, v.half_length_m, v.half_m, v.points);
+}
 template <class A>
-void Fields(A& a, Body& v) { a(v.name, v.shape, v.X_LS); }
+void Fields(A& a, Body& v) {
+  a(v.name, v.shape, v.X_LS);
+}
 template <class A>
 void Fields(A& a, Joint& v) {
   a(v.name, v.kind, v.X_PJ, v.axis, v.continuous, v.lower, v.upper, v.velocity, v.acceleration, v.jerk, v.effort, v.damping,
     v.friction);
 }
 template <class A>
-void Fields(A& a, Link& v) { a(v.name, v.mass_kg, v.p_LCom, v.I_LCom, v.bodies); }
+void Fields(A& a, Link& v) {
+  a(v.name, v.mass_kg, v.p_LCom, v.I_LCom, v.bodies);
+}
 template <class A>
-void Fields(A& a, Servo& v) { a(v.bandwidth_hz, v.damping_ratio, v.latency_s, v.payload_known); }
+void Fields(A& a, Servo& v) {
+  a(v.bandwidth_hz, v.damping_ratio, v.latency_s, v.payload_known);
+}
 template <class A>
 void Fields(A& a, ArmModel& v) {
   a(v.name, v.title, v.base, v.joints, v.links, v.X_EC, v.home, v.servo, v.payload_kg, v.notes, v.text);
@@ -99,7 +129,9 @@ void Fields(A& a, CameraBody& v) {
     v.mass_kg, v.half_m, v.p_CHousing, v.text);
 }
 template <class A>
-void Fields(A& a, Stage& v) { a(v.bench, v.camera, v.arm); }
+void Fields(A& a, Stage& v) {
+  a(v.bench, v.camera, v.arm);
+}
 template <class A>
 void Fields(A& a, Move& v) {
   bool joints = std::holds_alternative<JointTarget>(v.motion);
@@ -110,15 +142,19 @@ void Fields(A& a, Move& v) {
 }
 
 /// How many elements follow; what a reader is told is held against the bytes that are left.
-inline void Count(WireWriter& a, size_t& n) { a.Raw(&n, sizeof n); }
+inline void Count(WireWriter& a, size_t& n) {
+  a.Raw(&n, sizeof n);
+}
 inline void Count(WireReader& a, size_t& n) {
   a.Raw(&n, sizeof n);
   if (n > a.left()) throw RunError("a message between policy and simulator ends too early");
 }
 
 template <class A, class T>
-  requires std::is_arithmetic_v<T> || std::is_enum_v<T>
-void Fields(A& a, T& v) { a.Raw(&v, sizeof v); }
+requires std::is_arithmetic_v<T> || std::is_enum_v<T>
+void Fields(A& a, T& v) {
+  a.Raw(&v, sizeof v);
+}
 template <class A>
 void Fields(A& a, std::string& v) {
   size_t n = v.size();
@@ -136,9 +172,13 @@ void Fields(A& a, Eigen::Matrix<T, kRows, kCols, kOptions, kMaxRows, kMaxCols>& 
   a.Raw(v.data(), static_cast<size_t>(v.size()) * sizeof(T));
 }
 template <class A>
-void Fields(A& a, Eigen::Isometry3d& v) { a(v.matrix()); }
+void Fields(A& a, Eigen::Isometry3d& v) {
+  a(v.matrix());
+}
 template <class A>
-void Fields(A& a, Eigen::Quaterniond& v) { a(v.coeffs()); }
+void Fields(A& a, Eigen::Quaterniond& v) {
+  a(v.coeffs());
+}
 template <class A, class T, size_t kSize>
 void Fields(A& a, std::array<T, kSize>& v) {
   for (T& one : v) a(one);

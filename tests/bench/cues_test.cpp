@@ -15,11 +15,12 @@ namespace {
 using ::testing::AllOf;
 using ::testing::HasSubstr;
 
-constexpr const char* kCorpus = "# invented\n"
-                                "closer\tCome closer, please.\n"
-                                "wider\tGo wider so that we see the whole bench.\n"
-                                "none\tFold the sheet along the line.\n"
-                                "none\tThis glue dries in an hour.\n";
+constexpr const char* kCorpus =
+    "# invented\n"
+    "closer\tCome closer, please.\n"
+    "wider\tGo wider so that we see the whole bench.\n"
+    "none\tFold the sheet along the line.\n"
+    "none\tThis glue dries in an hour.\n";
 
 TEST(Corpus, ConfusionAndMacroF1OfAReaderThatIsKnown) {
   const std::vector<LabelledSentence> corpus = ReadCorpus(kCorpus, "mine.tsv");
@@ -49,11 +50,12 @@ TEST(Cues, SentencesOfOnesOwnAndAProgramInTheReadersPlace) {
   const Ran shipped = RunDryrig({"cues", "--sentences", corpus});
   EXPECT_EQ(shipped.code, kFine) << shipped.err;
   EXPECT_THAT(shipped.out, AllOf(HasSubstr("4 sentences"), HasSubstr("macro-F1 1.000")));
-  const std::string program = folder.Write("reader.py",
-                                           "import json, sys\n"
-                                           "for line in sys.stdin:\n"
-                                           "    text = json.loads(line)['text']\n"
-                                           "    print(json.dumps({'label': 'wider' if 'wider' in text else 'none'}), flush=True)\n");
+  const std::string program =
+      folder.Write("reader.py",
+                   "import json, sys\n"
+                   "for line in sys.stdin:\n"
+                   "    text = json.loads(line)['text']\n"
+                   "    print(json.dumps({'label': 'wider' if 'wider' in text else 'none'}), flush=True)\n");
   const Ran own = RunDryrig({"cues", "--sentences", corpus, "--reader", "python3 " + program, "--json"});
   EXPECT_EQ(own.code, kFine) << own.err;
   const auto json = nlohmann::json::parse(own.out);

@@ -20,8 +20,10 @@ using ::testing::Not;
 class Outside : public ::testing::Test {
  protected:
   Outside() { lesson_ = folder_.Write("one.yaml", kShortLesson); }
-  Ran Compare(const std::vector<std::string>& policies, std::vector<std::string> more = {}, const std::string& out = "out") const {
-    std::vector<std::string> all{"compare", lesson_, "--policy-library", DRYRIG_BAD_POLICIES, "--out", (folder_ / out).string(), "--quiet"};
+  Ran Compare(const std::vector<std::string>& policies, std::vector<std::string> more = {},
+              const std::string& out = "out") const {
+    std::vector<std::string> all{"compare", lesson_, "--policy-library", DRYRIG_BAD_POLICIES, "--out", (folder_ / out).string(),
+                                 "--quiet"};
     for (const std::string& policy : policies) all.insert(all.end(), {"--policy", policy});
     all.insert(all.end(), more.begin(), more.end());
     return RunDryrig(all);
@@ -42,10 +44,11 @@ TEST_F(Outside, SleeperThrowerAndNanFailByNameAndTheOthersStand) {
   const auto begin = std::chrono::steady_clock::now();
   const Ran ran = Compare({"tripod", "sleeper", "thrower", "nan", "still"}, {"--patience", "2"});
   EXPECT_EQ(ran.code, kNotDone) << ran.err;
-  EXPECT_THAT(ran.err, AllOf(HasSubstr("3 of 5 takes failed"),
-                             HasSubstr("policy sleeper, tick 30 (t = 1.000 s): gave no answer within 2 s of wall clock"),
-                             HasSubstr("policy thrower, tick 30 (t = 1.000 s): threw lost my bearings"),
-                             HasSubstr("policy nan, tick 30 (t = 1.000 s): target of joint"), HasSubstr("is nan; it must be finite")));
+  EXPECT_THAT(ran.err,
+              AllOf(HasSubstr("3 of 5 takes failed"),
+                    HasSubstr("policy sleeper, tick 30 (t = 1.000 s): gave no answer within 2 s of wall clock"),
+                    HasSubstr("policy thrower, tick 30 (t = 1.000 s): threw lost my bearings"),
+                    HasSubstr("policy nan, tick 30 (t = 1.000 s): target of joint"), HasSubstr("is nan; it must be finite")));
   EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::seconds(60));
   const Ran alone = Compare({"tripod", "still"}, {}, "alone");
   EXPECT_EQ(alone.code, kFine) << alone.err;
@@ -55,14 +58,18 @@ TEST_F(Outside, SleeperThrowerAndNanFailByNameAndTheOthersStand) {
 TEST_F(Outside, WhatBreaksALimitIsToldWithValueAndLimit) {
   const Ran ran = Compare({"short", "beyond-joint", "beyond-lens", "skewed", "crasher", "quitter"});
   EXPECT_EQ(ran.code, kNotDone);
-  EXPECT_THAT(ran.err, AllOf(HasSubstr("6 of 6 takes failed"), HasSubstr("joint target has 2 values, and the arm 7 joints"),
-                             HasSubstr("is 50 rad, outside its limits ["), HasSubstr("focal length is 500 mm, outside the lens's [")));
-  EXPECT_THAT(ran.err, AllOf(HasSubstr("policy skewed, tick 30 (t = 1.000 s): camera target's rotation is not a rotation: its determinant is 8, and must be 1"), HasSubstr("policy crasher, tick 30 (t = 1.000 s): its process ended: "),
+  EXPECT_THAT(ran.err,
+              AllOf(HasSubstr("6 of 6 takes failed"), HasSubstr("joint target has 2 values, and the arm 7 joints"),
+                    HasSubstr("is 50 rad, outside its limits ["), HasSubstr("focal length is 500 mm, outside the lens's [")));
+  EXPECT_THAT(ran.err, AllOf(HasSubstr("policy skewed, tick 30 (t = 1.000 s): camera target's rotation is not a rotation: its "
+                                       "determinant is 8, and must be 1"),
+                             HasSubstr("policy crasher, tick 30 (t = 1.000 s): its process ended: "),
                              HasSubstr("its process ended: exit code 7")));
 }
 
 TEST_F(Outside, FailedTakesCommandRunsItAloneAndFailsAlike) {
-  const Ran ran = RunDryrig({"take", lesson_, "--policy-library", DRYRIG_BAD_POLICIES, "--policy", "thrower", "--out", (folder_ / "x").string()});
+  const Ran ran = RunDryrig(
+      {"take", lesson_, "--policy-library", DRYRIG_BAD_POLICIES, "--policy", "thrower", "--out", (folder_ / "x").string()});
   EXPECT_EQ(ran.code, kNotDone);
   EXPECT_THAT(ran.err, HasSubstr("policy thrower, tick 30 (t = 1.000 s): threw lost my bearings"));
   EXPECT_THAT(Compare({"thrower"}).err, HasSubstr(std::string(" --policy-library ") + DRYRIG_BAD_POLICIES));
@@ -97,7 +104,8 @@ TEST_F(Outside, AnotherVersionsLibraryIsRefusedWithBothNamed) {
   const std::string other = Altered("other.so", "0.1.0 (interface ", "9.8.7 (interface ");
   const Ran ran = RunDryrig({"list", "policies", "--policy-library", other});
   EXPECT_EQ(ran.code, kBadInput);
-  EXPECT_THAT(ran.err, AllOf(HasSubstr("other.so: built against Dryrig 9.8.7 (interface "), HasSubstr("and this is 0.1.0 (interface ")));
+  EXPECT_THAT(ran.err,
+              AllOf(HasSubstr("other.so: built against Dryrig 9.8.7 (interface "), HasSubstr("and this is 0.1.0 (interface ")));
   const Ran none = RunDryrig({"list", "policies", "--policy-library", lesson_});
   EXPECT_EQ(none.code, kBadInput);
   EXPECT_THAT(none.err, AllOf(HasSubstr("one.yaml: cannot be loaded"), Not(HasSubstr("one.yaml: " + lesson_ + ": "))));

@@ -56,7 +56,9 @@ class Python : public ::testing::Test {
     GTEST_SKIP() << "this build has no Python module";
 #endif
   }
-  std::string Policy(const std::string& type) const { return "python:" + file_ + ":" + type; }
+  std::string Policy(const std::string& type) const {
+    return "python:" + file_ + ":" + type;
+  }
   Ran Compare(const std::vector<std::string>& types, const std::string& out, std::vector<std::string> more = {}) const {
     std::vector<std::string> all{"compare", lesson_, "--quiet", "--out", (folder_ / out).string()};
     for (const std::string& type : types) all.insert(all.end(), {"--policy", Policy(type)});
@@ -64,7 +66,9 @@ class Python : public ::testing::Test {
     return RunDryrig(all);
   }
   void Check(const std::string& what) const {
-    const std::string command = "PYTHONPATH=" DRYRIG_BUILD_DIR "/python " DRYRIG_HAS_PYTHON " " DRYRIG_SOURCE_DIR "/tests/bench/environment.py " + what + " " + lesson_;
+    const std::string command = "PYTHONPATH=" DRYRIG_BUILD_DIR "/python " DRYRIG_HAS_PYTHON " " DRYRIG_SOURCE_DIR
+                                "/tests/bench/environment.py " +
+                                what + " " + lesson_;
     EXPECT_EQ(std::system(command.c_str()), 0) << what;
   }
   Folder folder_;
@@ -103,15 +107,36 @@ TEST_F(Python, ErrorsOfTheFileAreBadInput) {
   EXPECT_THAT(none.err, HasSubstr("nowhere.py: cannot be read"));
 }
 
-TEST_F(Python, EnvironmentFollowsTheConvention) { Check("convention"); EXPECT_FALSE(HasFailure()); }
-TEST_F(Python, EnvironmentRepeatsASeedToTheBit) { Check("seeds"); EXPECT_FALSE(HasFailure()); }
-TEST_F(Python, FrameValuesAreTheMetricsOwnAndLateOnesComeLate) { Check("metrics"); EXPECT_FALSE(HasFailure()); }
-TEST_F(Python, ArraysAreViewsIntoOneBlockThatStays) { Check("arrays"); EXPECT_FALSE(HasFailure()); }
-TEST_F(Python, ActionsOutsideTheSpaceAreRefused) { Check("refusals"); EXPECT_FALSE(HasFailure()); }
-TEST_F(Python, TwistLeadsTheCamera) { Check("twist"); EXPECT_FALSE(HasFailure()); }
+TEST_F(Python, EnvironmentFollowsTheConvention) {
+  Check("convention");
+  EXPECT_FALSE(HasFailure());
+}
+TEST_F(Python, EnvironmentRepeatsASeedToTheBit) {
+  Check("seeds");
+  EXPECT_FALSE(HasFailure());
+}
+TEST_F(Python, FrameValuesAreTheMetricsOwnAndLateOnesComeLate) {
+  Check("metrics");
+  EXPECT_FALSE(HasFailure());
+}
+TEST_F(Python, ArraysAreViewsIntoOneBlockThatStays) {
+  Check("arrays");
+  EXPECT_FALSE(HasFailure());
+}
+TEST_F(Python, ActionsOutsideTheSpaceAreRefused) {
+  Check("refusals");
+  EXPECT_FALSE(HasFailure());
+}
+TEST_F(Python, TwistLeadsTheCamera) {
+  Check("twist");
+  EXPECT_FALSE(HasFailure());
+}
 
 class PythonSpeedLong : public Python {};
-TEST_F(PythonSpeedLong, StepsFiftyTimesRealTime) { Check("speed"); EXPECT_FALSE(HasFailure()); }
+TEST_F(PythonSpeedLong, StepsFiftyTimesRealTime) {
+  Check("speed");
+  EXPECT_FALSE(HasFailure());
+}
 
 }  // namespace
 }  // namespace dryrig

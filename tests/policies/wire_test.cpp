@@ -1,9 +1,10 @@
 // What goes to a policy's process and comes back is the same to the bit, field by field, and what is cut short is refused.
+#include "policies/outside/wire.h"
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "policies/outside/seen.h"
-#include "policies/outside/wire.h"
 #include "scenes/catalogue.h"
 
 namespace dryrig {
@@ -66,8 +67,10 @@ TEST(Wire, ObservationKeepsEveryBit) {
 }
 
 TEST(Wire, MoveKeepsItsKindAndItsShot) {
-  Move joints{JointTarget{Eigen::VectorXd::Constant(7, 0.25)}, 0.02, 0.8, {{{SubjectKind::kProp, "awl"}}, ShotSize::kExtremeCloseUp,
-                                                                            ShotAngle::kOverhead, Composition::kLowerLeft}};
+  Move joints{JointTarget{Eigen::VectorXd::Constant(7, 0.25)},
+              0.02,
+              0.8,
+              {{{SubjectKind::kProp, "awl"}}, ShotSize::kExtremeCloseUp, ShotAngle::kOverhead, Composition::kLowerLeft}};
   const Move back = Back<Move>(Bytes(joints));
   ASSERT_TRUE(std::holds_alternative<JointTarget>(back.motion));
   EXPECT_EQ(std::get<JointTarget>(back.motion).q, Eigen::VectorXd::Constant(7, 0.25));

@@ -51,7 +51,9 @@ std::string ReadAll(const fs::path& file) {
   return out.str();
 }
 
-bool IsSource(const fs::path& file) { return file.extension() == ".h" || file.extension() == ".cpp"; }
+bool IsSource(const fs::path& file) {
+  return file.extension() == ".h" || file.extension() == ".cpp";
+}
 
 TEST(Rooms, NoIncludePointsBack) {
   int files = 0;
