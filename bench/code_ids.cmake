@@ -4,18 +4,7 @@
 # it changed.
 cmake_minimum_required(VERSION 3.25)
 
-# The hash of files' names and contents.
-function(hash_files out)
-  set(all "")
-  list(SORT ARGN)
-  foreach(file ${ARGN})
-    file(SHA256 ${SOURCE}/${file} hash)
-    string(APPEND all "${file} ${hash}\n")
-  endforeach()
-  string(SHA256 hash "${all}")
-  string(SUBSTRING ${hash} 0 16 hash)
-  set(${out} ${hash} PARENT_SCOPE)
-endfunction()
+include(${SOURCE}/policies/outside/hash_files.cmake)
 
 function(sources_of out)
   set(all "")

@@ -2,14 +2,8 @@
 # touched only when it changed.
 cmake_minimum_required(VERSION 3.25)
 file(GLOB headers RELATIVE ${SOURCE} ${SOURCE}/scenes/*.h ${SOURCE}/sim/*.h ${SOURCE}/policies/*.h ${SOURCE}/policies/outside/*.h)
-list(SORT headers)
-set(all "")
-foreach(header ${headers})
-  file(SHA256 ${SOURCE}/${header} hash)
-  string(APPEND all "${header} ${hash}\n")
-endforeach()
-string(SHA256 hash "${all}")
-string(SUBSTRING ${hash} 0 12 hash)
+include(${SOURCE}/policies/outside/hash_files.cmake)
+hash_files(hash ${headers})
 file(CONFIGURE OUTPUT ${HEADER} CONTENT "#pragma once
 
 #define DRYRIG_INTERFACE_VERSION \"@VERSION@\"

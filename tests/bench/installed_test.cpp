@@ -6,11 +6,6 @@
 
 #include "tests/bench/child.h"
 
-#ifndef DRYRIG_HAS_PYTHON  // the interpreter that the module is built for
-#define DRYRIG_HAS_PYTHON ""
-#define DRYRIG_NO_PYTHON
-#endif
-
 namespace dryrig {
 namespace {
 
@@ -21,35 +16,22 @@ using ::testing::HasSubstr;
 class Installed : public ::testing::Test {
  protected:
   void SetUp() override {
-#ifdef DRYRIG_NO_PYTHON
-    GTEST_SKIP() << "this build has no Python module";
-#endif
     Ran ran = Shell("cmake --install " DRYRIG_BUILD_DIR " --prefix " + Path("prefix"));
     ASSERT_EQ(ran.code, 0) << ran.err;
     ran = Shell("cmake -S " DRYRIG_SOURCE_DIR "/bench/examples -B " + Path("built") + " -DCMAKE_PREFIX_PATH=" + Path("prefix") +
                 " && cmake --build " + Path("built"));
     ASSERT_EQ(ran.code, 0) << ran.out << ran.err;
   }
-  std::string Path(const std::string& name) const {
-    return (folder_ / name).string();
-  }
-  std::string Program() const {
-    return Path("prefix") + "/bin/dryrig";
-  }
-  std::string Library() const {
-    return Path("built") + "/steady_hands.so";
-  }
-  static std::string Example(const std::string& name) {
-    return DRYRIG_SOURCE_DIR "/bench/examples/" + name;
-  }
+  std::string Path(const std::string& name) const { return (folder_ / name).string(); }
+  std::string Program() const { return Path("prefix") + "/bin/dryrig"; }
+  std::string Library() const { return Path("built") + "/steady_hands.so"; }
+  static std::string Example(const std::string& name) { return DRYRIG_SOURCE_DIR "/bench/examples/" + name; }
   Ran Shell(const std::string& command) const {
     const std::string out = Path("out.txt"), err = Path("err.txt");
     const int status = std::system(("{ " + command + "; } >" + out + " 2>" + err).c_str());
     return {WIFEXITED(status) ? WEXITSTATUS(status) : 128, ReadText(out), ReadText(err)};
   }
-  static size_t Lines(const std::string& text) {
-    return static_cast<size_t>(std::count(text.begin(), text.end(), '\n'));
-  }
+  static size_t Lines(const std::string& text) { return static_cast<size_t>(std::count(text.begin(), text.end(), '\n')); }
   void FindsItsOwnScenes() const;
   void BuildsAndLoadsAPolicyInCpp() const;
   void FilmsWithAPolicyInPython() const;
@@ -102,7 +84,7 @@ void Installed::FilmsWithAPolicyInPython() const {
 
 void Installed::ComparesAndPlots() const {
   const Ran ran =
-      Shell(DRYRIG_HAS_PYTHON " " + Example("compare_two.py") + " " + Program() + " " + Path("two") + " " + Library());
+      Shell(DRYRIG_PYTHON_PROGRAM " " + Example("compare_two.py") + " " + Program() + " " + Path("two") + " " + Library());
   EXPECT_EQ(ran.code, 0) << ran.err;
   EXPECT_THAT(ran.out,
               AllOf(HasSubstr("framing_error [tolerances]: "), HasSubstr("python:nearest_hand.py:BusyHand minus steady-hands")));
@@ -116,7 +98,7 @@ void Installed::StepsAnEnvironment() const {
       "import dryrig; e = dryrig.Environment('handle', max_s=2); e.reset(seed=3); n = 0\n"
       "while not e.step(e.stage['home'])[3]: n += 1\n"
       "print(n, dryrig.__version__)";
-  const Ran ran = Shell("PYTHONPATH=" + Path("prefix") + "/lib/dryrig/python " DRYRIG_HAS_PYTHON " -c \"" + program + "\"");
+  const Ran ran = Shell("PYTHONPATH=" + Path("prefix") + "/lib/dryrig/python " DRYRIG_PYTHON_PROGRAM " -c \"" + program + "\"");
   EXPECT_EQ(ran.code, 0) << ran.err;
   // Two seconds at 30 Hz hold 60 periods and the tick at 2 s: the 61st step is the last.
   EXPECT_EQ(ran.out, "60 0.1.0\n");

@@ -1,0 +1,12 @@
+# The hash of files' names and contents; their names are seen from SOURCE.
+function(hash_files out)
+  set(all "")
+  list(SORT ARGN)
+  foreach(file ${ARGN})
+    file(SHA256 ${SOURCE}/${file} hash)
+    string(APPEND all "${file} ${hash}\n")
+  endforeach()
+  string(SHA256 hash "${all}")
+  string(SUBSTRING ${hash} 0 16 hash)
+  set(${out} ${hash} PARENT_SCOPE)
+endfunction()
