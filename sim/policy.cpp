@@ -8,40 +8,62 @@ namespace dryrig {
 
 namespace {
 
-void RequireFinite(bool finite, const char* what, double t_s) {
-  if (!finite) throw RunError(fmt::format("policy at t = {:.3f} s: {} is not finite", t_s, what));
+void RequireNumber(double value, std::string_view what) {
+  if (!std::isfinite(value)) throw RunError(fmt::format("{} is {}; it must be finite", what, value));
+}
+void RequireVector(const Eigen::Vector3d& v, const char* what) {
+  if (v.allFinite()) return;
+  for (int i = 0; i < 3; ++i) RequireNumber(v[i], fmt::format("{}, {}", what, "xyz"[i]));
 }
 
-void Require(bool holds, const char* what, double t_s) {
-  if (!holds) throw RunError(fmt::format("policy at t = {:.3f} s: {}", t_s, what));
+void RequireSane(const Observation& seen) {
+  RequireNumber(seen.t_s, "observed time");
+  if (!seen.arm.q.allFinite() || !seen.arm.qd.allFinite()) throw RunError("observed arm state is not finite");
+  for (const TrackedPoint& point : seen.person.points) RequireVector(point.p_W, "a tracked point");
+}
+
+/// Runs `check`; what it throws says when.
+template <class Check>
+void At(double t_s, Check check) {
+  try {
+    check();
+  } catch (const RunError& error) {
+    throw RunError(fmt::format("policy at t = {:.3f} s: {}", t_s, error.what()));
+  }
 }
 
 }  // namespace
 
 Move Policy::Decide(const Observation& seen) {
-  RequireFinite(std::isfinite(seen.t_s), "observed time", seen.t_s);
-  RequireFinite(seen.arm.q.allFinite() && seen.arm.qd.allFinite(), "observed arm state", seen.t_s);
-  for (const TrackedPoint& point : seen.person.points) RequireFinite(point.p_W.allFinite(), "a tracked point", seen.t_s);
+  At(seen.t_s, [&] { RequireSane(seen); });
   Move move = DoDecide(seen);
-  RequireSound(move, seen);
+  At(seen.t_s, [&] { RequireSound(move, seen); });
   return move;
 }
 
 void RequireSound(const Move& move, const Observation& seen) {
   if (const auto* target = std::get_if<CameraTarget>(&move.motion)) {
-    RequireFinite(target->X_WC.matrix().allFinite(), "camera target", seen.t_s);
-    RequireFinite(target->v_WC.allFinite() && target->w_WC.allFinite(), "camera target's velocity", seen.t_s);
     const Eigen::Matrix3d R = target->X_WC.linear();
-    Require((R * R.transpose()).isIdentity(1e-6) && R.determinant() > 0, "camera target's rotation is not a rotation", seen.t_s);
+    RequireVector(target->X_WC.translation(), "camera target");
+    for (int i = 0; i < 3; ++i) RequireVector(R.col(i), "camera target's rotation");
+    if (!(R * R.transpose()).isIdentity(1e-6) || R.determinant() < 0) {
+      throw RunError(
+          fmt::format("camera target's rotation is not a rotation: its determinant is {:g}, and must be 1", R.determinant()));
+    }
+    RequireVector(target->v_WC, "camera target's velocity");
+    RequireVector(target->w_WC, "camera target's angular velocity");
   } else {
-    const auto& joints = std::get<JointTarget>(move.motion);
-    Require(joints.q.size() == seen.arm.q.size(), "joint target has not one value a joint", seen.t_s);
-    RequireFinite(joints.q.allFinite(), "joint target", seen.t_s);
+    const auto& q = std::get<JointTarget>(move.motion).q;
+    const std::vector<Joint>& joints = seen.stage.arm.joints;
+    if (q.size() != static_cast<Eigen::Index>(joints.size()))
+      throw RunError(fmt::format("joint target has {} values, and the arm {} joints", q.size(), joints.size()));
+    for (size_t j = 0; j < joints.size() && !q.allFinite(); ++j)
+      RequireNumber(q[static_cast<Eigen::Index>(j)], fmt::format("target of joint {}", joints[j].name));
   }
-  RequireFinite(std::isfinite(move.focal_m), "focal length", seen.t_s);
-  RequireFinite(std::isfinite(move.focus_m), "focus distance", seen.t_s);
-  Require(move.focus_m > 0, "focus distance is not positive", seen.t_s);
-  Require(!move.chosen.subjects.empty(), "chosen shot has no subject", seen.t_s);
+  RequireNumber(move.focal_m, "focal length");
+  RequireNumber(move.focus_m, "focus distance");
+  if (move.focus_m <= 0) throw RunError(fmt::format("focus distance is {:g} m; it must be above 0", move.focus_m));
+  if (move.chosen.subjects.empty()) throw RunError("chosen shot has no subject");
 }
 
 }  // namespace dryrig

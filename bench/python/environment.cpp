@@ -95,7 +95,6 @@ py::tuple Environment::Step(const py::object& action) {
     const Observation seen = run.Observe();
     Move move = MoveFor(action, seen);
     RequireWithinLimits(move, seen);
-    RequireSound(move, seen);
     const py::gil_scoped_release free;
     run.Advance(std::move(move));
   }
