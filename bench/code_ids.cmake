@@ -4,7 +4,7 @@
 # it changed.
 cmake_minimum_required(VERSION 3.25)
 
-include(${SOURCE}/policies/outside/hash_files.cmake)
+include(${CMAKE_CURRENT_LIST_DIR}/../policies/outside/hash_files.cmake)
 
 function(sources_of out)
   set(all "")

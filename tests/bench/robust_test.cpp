@@ -104,7 +104,7 @@ TEST(RobustLong, KilledAtFiftyMomentsAndResumedTheResultsAreThoseOfAnUndisturbed
   folder.Write("short.yaml", kShortLesson);
   const auto begin = std::chrono::steady_clock::now();
   ASSERT_EQ(RunDryrig(Grid(folder, "whole")).code, kFine);
-  const double whole_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  double whole_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   const std::string csv = ReadText(folder / "whole/results.csv");
   RandomStream random(1, "moments of killing");
   int killed = 0, nothing_yet = 0, some = 0;
@@ -114,7 +114,9 @@ TEST(RobustLong, KilledAtFiftyMomentsAndResumedTheResultsAreThoseOfAnUndisturbed
     {
       Child child(Grid(folder, out));
       std::this_thread::sleep_for(std::chrono::duration<double>(whole_s * random.Uniform(0.02, 1)));
-      killed += child.Kill() == 128 + SIGKILL;
+      const bool in_time = child.Kill() == 128 + SIGKILL;
+      killed += in_time;
+      if (!in_time) whole_s *= 0.9;  // other tests that made the first run slow have ended
     }
     const Ran resumed = RunDryrig(Grid(folder, out));
     ASSERT_EQ(resumed.code, kFine) << resumed.err;
