@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <fstream>
 #include <map>
 
@@ -195,18 +194,16 @@ int RunCheck(const CheckOptions& options) {
 
 }  // namespace
 
-void AddCheck(CLI::App& program, int* exit_code) {
+void AddCheck(CommandTable& program) {
   auto options = std::make_shared<CheckOptions>();
-  CLI::App* command = program.add_subcommand("check", "Read scene files, tell what was understood and every file that is bad.");
+  const Command command = program.Add("check", "Read scene files, tell what was understood and every file that is bad.");
   command
-      ->add_option(
-          "files", options->files,
-          "Lesson, arm, bench, camera, person, sensing, mapping, suite or profile files; .urdf, .bvh, .csv, .vtt and .srt files")
-      ->required();
-  command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
-      ->allow_extra_args(false);
-  command->footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");
-  command->callback([options, exit_code] { *exit_code = RunCheck(*options); });
+      .Add("files", options->files,
+           "Lesson, arm, bench, camera, person, sensing, mapping, suite or profile files; .urdf, .bvh, .csv, .vtt and .srt files")
+      .Required();
+  command.Add("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated");
+  command.Footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");
+  command.Run([options] { return RunCheck(*options); });
 }
 
 }  // namespace dryrig

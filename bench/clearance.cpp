@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 #include <optional>
 
@@ -117,23 +116,22 @@ int RunClearance(const ClearanceOptions& options) {
 
 }  // namespace
 
-void AddClearance(CLI::App& program, int* exit_code) {
+void AddClearance(CommandTable& program) {
   auto options = std::make_shared<ClearanceOptions>();
-  CLI::App* command = program.add_subcommand(
-      "clearance", "Judge how near the arm comes to the person: distances, protective separation, contact limits.");
-  command->add_option("take", options->take, "A folder or FILE.db: all its takes, or with :ID after it one")->required();
-  command->add_option("--profile", options->profile, "Profile file or name; `dryrig list profiles` tells which ship")
-      ->capture_default_str();
-  command->add_option("--arm", options->arm, "The arm's file, where the take was filmed with one that is not shipped");
-  command->add_option("--out,-o", options->out, "Folder for clearance.json, .svg (distance over time) and .png (worst moment)");
-  command->add_flag("--json", options->json, "Print JSON");
-  command->footer(
+  const Command command =
+      program.Add("clearance", "Judge how near the arm comes to the person: distances, protective separation, contact limits.");
+  command.Add("take", options->take, "A folder or FILE.db: all its takes, or with :ID after it one").Required();
+  command.Add("--profile", options->profile, "Profile file or name; `dryrig list profiles` tells which ship").ShowDefault();
+  command.Add("--arm", options->arm, "The arm's file, where the take was filmed with one that is not shipped");
+  command.Add("--out,-o", options->out, "Folder for clearance.json, .svg (distance over time) and .png (worst moment)");
+  command.Flag("--json", options->json, "Print JSON");
+  command.Footer(
       "Exit 1 where a limit of the profile is broken. A simulation is no risk assessment: the robot's manual, the standards in\n"
       "force, local codes and a qualified person decide.\n"
       "Examples:\n"
       "  dryrig clearance out/one\n"
       "  dryrig clearance out/two:3 --profile separation --out out/two-clearance");
-  command->callback([options, exit_code] { *exit_code = RunClearance(*options); });
+  command.Run([options] { return RunClearance(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <set>
@@ -196,13 +195,14 @@ int RunCompare(const CompareOptions& options) {
     PrintTables(takes, options);
     if (!primary.empty()) fmt::print("What the suite set out to compare\n{}\n", ToText(primary));
     if (!rankings.empty()) fmt::print("Is the ranking the policies' or the scoring key's?\n{}\n", ToText(rankings));
-    fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n{}\n", out.path().string(), kCaution);
+    fmt::print("Results are in {}: results.csv has a row a take, results.db all of it.\n", out.path().string());
   }
   if (sheets) {
     for (const std::string& file : sheets->Write(*store, shelf, out.path(), options.quiet))
       fmt::print(options.json ? stderr : stdout, "Sheet: {}\n", (out.path() / file).string());
     if (!sheets->error().empty()) fmt::print(stderr, "dryrig: {}\n", sheets->error());
   }
+  if (!options.json) fmt::print("{}\n", kCaution);
   if (failures.empty()) return sheets && !sheets->error().empty() ? kNotDone : kFine;
   fmt::print(stderr, "dryrig: {} of {} takes failed:\n", failures.size(), grid.size());
   for (const Failure& failure : failures) fmt::print(stderr, "  {}\n    {}\n", failure.command, failure.error);
@@ -211,16 +211,15 @@ int RunCompare(const CompareOptions& options) {
 
 }  // namespace
 
-void AddCompare(CLI::App& program, int* exit_code) {
+void AddCompare(CommandTable& program) {
   auto options = std::make_shared<CompareOptions>();
   Suite& grid = options->grid;
-  CLI::App* command =
-      program.add_subcommand("compare", "Film a grid of lessons, people and seeds with several policies; compare them.");
-  std::vector<CLI::Option*> crossing;
+  const Command command = program.Add("compare", "Film a grid of lessons, people and seeds with several policies; compare them.");
+  std::vector<CommandOption> crossing;
   const auto each = [&](const char* name, std::vector<std::string>& values, const char* meaning) {
-    crossing.push_back(command->add_option(name, values, meaning)->allow_extra_args(false));
+    crossing.push_back(command.Add(name, values, meaning));
   };
-  command->add_option("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name")->required();
+  command.Add("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name").Required();
   each("--policy,-p", grid.policies,
        "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
@@ -228,29 +227,23 @@ void AddCompare(CLI::App& program, int* exit_code) {
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");
   each("--bench", grid.benches, "Bench; may be repeated; default: each lesson's");
   each("--camera", grid.cameras, "Camera; may be repeated; default: the first prime shipped");
-  crossing.push_back(command->add_option("--seeds", options->seeds, "Takes of each kind, seeds 1 to N")
-                         ->check(CLI::Range(1, 1'000'000))
-                         ->capture_default_str());
-  crossing.push_back(command->add_option("--physics-hz", grid.physics_hz, "Physics rate")->capture_default_str());
+  crossing.push_back(
+      command.Add("--seeds", options->seeds, "Takes of each kind, seeds 1 to N").Range(1, 1'000'000).ShowDefault());
+  crossing.push_back(command.Add("--physics-hz", grid.physics_hz, "Physics rate").ShowDefault());
   options->outside.AddTo(command);
-  command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
-      ->allow_extra_args(false);
-  command->add_option("--shard", options->shard, "Part k/n of the grid alone, to be merged with the others");
-  command->add_option("--jobs,-j", options->jobs, "Takes at a time; results do not depend on it")
-      ->check(CLI::Range(1, 1024))
-      ->capture_default_str();
-  command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
-  command->add_option("--floor", options->floor, "Least hand_visibility of a policy that may be marked")
-      ->check(CLI::Range(0.0, 1.0))
-      ->capture_default_str();
-  command->add_flag("--by-lesson", options->by_lesson, "A table for each lesson too");
-  command->add_flag("--all-metrics", options->all_metrics, "Every metric, not the card's alone");
-  command->add_flag("--sheets", options->sheets, "Draw sheet-LESSON.png for each lesson: the same moments by every policy");
-  command->add_flag("--keep-series", options->keep_series, "Keep every take whole (some 20 MB a minute), for score and export");
-  command->add_flag("--json", options->json, "Print the comparison as JSON");
-  command->add_flag("--quiet,-q", options->quiet, "No progress");
-  command->add_flag("--force", options->force, "Begin anew where results in --out cannot be gone on with");
-  command->footer(
+  command.Add("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated");
+  command.Add("--shard", options->shard, "Part k/n of the grid alone, to be merged with the others");
+  command.Add("--jobs,-j", options->jobs, "Takes at a time; results do not depend on it").Range(1, 1024).ShowDefault();
+  command.Add("--out,-o", options->out, "Folder for the results; nothing is written elsewhere").Required();
+  command.Add("--floor", options->floor, "Least hand_visibility of a policy that may be marked").Range(0.0, 1.0).ShowDefault();
+  command.Flag("--by-lesson", options->by_lesson, "A table for each lesson too");
+  command.Flag("--all-metrics", options->all_metrics, "Every metric, not the card's alone");
+  command.Flag("--sheets", options->sheets, "Draw sheet-LESSON.png for each lesson: the same moments by every policy");
+  command.Flag("--keep-series", options->keep_series, "Keep every take whole (some 20 MB a minute), for score and export");
+  command.Flag("--json", options->json, "Print the comparison as JSON");
+  command.Flag("--quiet,-q", options->quiet, "No progress");
+  command.Flag("--force", options->force, "Begin anew where results in --out cannot be gone on with");
+  command.Footer(
       "Takes that --out holds already are not run again, so an interrupted comparison goes on where it stopped. Those whose "
       "lesson,\n"
       "person or other file has changed, or whose policy's or simulator's code has, are filmed anew, and no others.\n"
@@ -259,10 +252,9 @@ void AddCompare(CLI::App& program, int* exit_code) {
       "  dryrig compare booklet --policy tripod --policy planner --out out/two\n"
       "  dryrig compare booklet seedling --policy planner --policy planner:smoothness=2 --person avery --person ellis \\\n"
       "      --sensing good --sensing poor --seeds 5 --jobs 8 --out out/three");
-  command->callback([options, exit_code, crossing] {
-    options->crossed =
-        std::any_of(crossing.begin(), crossing.end(), [](const CLI::Option* option) { return option->count() > 0; });
-    *exit_code = RunCompare(*options);
+  command.Run([options, crossing] {
+    options->crossed = std::any_of(crossing.begin(), crossing.end(), [](const CommandOption& option) { return option.given(); });
+    return RunCompare(*options);
   });
 }
 

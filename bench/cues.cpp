@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -128,29 +127,22 @@ int RunCues(const CuesOptions& options) {
 
 }  // namespace
 
-void AddCues(CLI::App& program, int* exit_code) {
+void AddCues(CommandTable& program) {
   auto options = std::make_shared<CuesOptions>();
-  CLI::App* command = program.add_subcommand("cues", "How well are cues and sentences read, apart from any camera motion?");
-  command->add_option("lesson", options->lesson, "Lesson file or name, or `all` that ship");
-  command->add_option("--sensing", options->sensing, "Sensing, also as NAME:key=value,...")->capture_default_str();
-  command->add_option("--person", options->person, "Person; default: each lesson's");
-  command->add_option("--seeds", options->seeds, "Performances of each lesson, seeds 1 to N")
-      ->check(CLI::Range(1, 1000))
-      ->capture_default_str();
-  command->add_option("--sentences", options->sentences, "Sentences of your own: a line each of label, tab, sentence");
-  command
-      ->add_option("--prop", options->props,
-                   "With --sentences: a prop's name beside those of the shipped lessons; may be repeated")
-      ->allow_extra_args(false);
-  command->add_option("--reader", options->program,
-                      "With --sentences: a program in the reader's place: {\"text\": ...} in, {\"label\": ...} out, a line each");
-  command->add_option("--patience", options->patience_s, "Seconds that it may take for one")
-      ->check(CLI::Range(0.01, 3600.0))
-      ->capture_default_str();
-  command->add_flag("--json", options->json, "Print JSON");
-  command->footer(fmt::format("Labels: {}\nExamples:\n  dryrig cues all --sensing good\n  dryrig cues --sentences mine.tsv",
-                              fmt::join(kSentenceLabels, " ")));
-  command->callback([options, exit_code] { *exit_code = RunCues(*options); });
+  const Command command = program.Add("cues", "How well are cues and sentences read, apart from any camera motion?");
+  command.Add("lesson", options->lesson, "Lesson file or name, or `all` that ship");
+  command.Add("--sensing", options->sensing, "Sensing, also as NAME:key=value,...").ShowDefault();
+  command.Add("--person", options->person, "Person; default: each lesson's");
+  command.Add("--seeds", options->seeds, "Performances of each lesson, seeds 1 to N").Range(1, 1000).ShowDefault();
+  command.Add("--sentences", options->sentences, "Sentences of your own: a line each of label, tab, sentence");
+  command.Add("--prop", options->props, "With --sentences: a prop's name beside those of the shipped lessons; may be repeated");
+  command.Add("--reader", options->program,
+              "With --sentences: a program in the reader's place: {\"text\": ...} in, {\"label\": ...} out, a line each");
+  command.Add("--patience", options->patience_s, "Seconds that it may take for one").Range(0.01, 3600.0).ShowDefault();
+  command.Flag("--json", options->json, "Print JSON");
+  command.Footer(fmt::format("Labels: {}\nExamples:\n  dryrig cues all --sensing good\n  dryrig cues --sentences mine.tsv",
+                             fmt::join(kSentenceLabels, " ")));
+  command.Run([options] { return RunCues(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <cmath>
 #include <limits>
 
@@ -144,30 +143,27 @@ int RunExport(const ExportOptions& options) {
 
 }  // namespace
 
-void AddExport(CLI::App& program, int* exit_code) {
+void AddExport(CommandTable& program) {
   auto options = std::make_shared<ExportOptions>();
-  CLI::App* command =
-      program.add_subcommand("export", "Write series of a stored take as CSV, its frames as a film or a picture.");
-  command->add_option("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes")->required();
-  command->add_option("--csv", options->csv, "File to write; - is standard output");
-  command->add_option("--series", options->series, "Series by name; may be repeated; default: those of all metrics")
-      ->allow_extra_args(false);
-  command->add_flag("--list", options->list, "List the series instead");
-  command->add_option("--video", options->video, "Film to write, MP4 with H.264");
-  command->add_option("--frame", options->frame_s, "Time in seconds of one frame, for --png");
-  command->add_option("--png", options->png, "Picture to write");
-  command->add_option("--view", options->view, "What film and picture show: lens, room or both")->capture_default_str();
-  command->add_option("--size", options->size, "WIDTHxHEIGHT in pixels; default: 540 high, in the camera's aspect");
-  command->add_option("--edl", options->edl, "Edit list to write, CMX 3600: the shots chosen, moves marked, missed cues");
-  command->add_option("--otio", options->otio, "The same as an OpenTimelineIO file");
-  command->add_option("--vtt", options->vtt, "The sentences as WebVTT");
-  command->add_option("--rate", options->rate,
-                      "Frame rate of the edit: 23.976, 24, 25, 29.97, 29.97-drop, ...; default: the camera's");
-  command->add_option("--start", options->start, "Time code of the film's first frame; default: zero");
-  command->add_option("--media", options->media, "Name of the film in the edit")->capture_default_str();
-  command->add_flag("--quiet,-q", options->quiet, "No progress");
-  command->add_flag("--force", options->force, "Replace a file that is there");
-  command->footer(
+  const Command command = program.Add("export", "Write series of a stored take as CSV, its frames as a film or a picture.");
+  command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes").Required();
+  command.Add("--csv", options->csv, "File to write; - is standard output");
+  command.Add("--series", options->series, "Series by name; may be repeated; default: those of all metrics");
+  command.Flag("--list", options->list, "List the series instead");
+  command.Add("--video", options->video, "Film to write, MP4 with H.264");
+  command.Add("--frame", options->frame_s, "Time in seconds of one frame, for --png");
+  command.Add("--png", options->png, "Picture to write");
+  command.Add("--view", options->view, "What film and picture show: lens, room or both").ShowDefault();
+  command.Add("--size", options->size, "WIDTHxHEIGHT in pixels; default: 540 high, in the camera's aspect");
+  command.Add("--edl", options->edl, "Edit list to write, CMX 3600: the shots chosen, moves marked, missed cues");
+  command.Add("--otio", options->otio, "The same as an OpenTimelineIO file");
+  command.Add("--vtt", options->vtt, "The sentences as WebVTT");
+  command.Add("--rate", options->rate, "Frame rate of the edit: 23.976, 24, 25, 29.97, 29.97-drop, ...; default: the camera's");
+  command.Add("--start", options->start, "Time code of the film's first frame; default: zero");
+  command.Add("--media", options->media, "Name of the film in the edit").ShowDefault();
+  command.Flag("--quiet,-q", options->quiet, "No progress");
+  command.Flag("--force", options->force, "Replace a file that is there");
+  command.Footer(
       "Times are in seconds; a header gives each unit; an empty field: nothing to measure, or between two samples.\n"
       "Examples:\n"
       "  dryrig export out/one --list\n"
@@ -176,7 +172,7 @@ void AddExport(CLI::App& program, int* exit_code) {
       "  dryrig export out/one --video out/one/lens.mp4\n"
       "  dryrig export out/one --edl out/one/edit.edl --vtt out/one/spoken.vtt --rate 29.97-drop --start \"01:00:00;00\"\n"
       "  dryrig export out/one --frame 12.5 --png out/one/both.png --view both");
-  command->callback([options, exit_code] { *exit_code = RunExport(*options); });
+  command.Run([options] { return RunExport(*options); });
 }
 
 }  // namespace dryrig

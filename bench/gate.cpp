@@ -1,7 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
-
 #include "bench/context.h"
 #include "bench/out_folder.h"
 #include "bench/program.h"
@@ -69,22 +67,22 @@ int RunGate(const GateOptions& options) {
 
 }  // namespace
 
-void AddGate(CLI::App& program, int* exit_code) {
+void AddGate(CommandTable& program) {
   auto options = std::make_shared<GateOptions>();
-  CLI::App* command = program.add_subcommand("gate", "Compare results with an accepted baseline; fail where anything is worse.");
-  command->add_option("baseline", options->baseline, "Baseline file; --accept writes it")->required();
-  command->add_option("results", options->results, "Folder that compare wrote")->required();
-  command->add_flag("--accept", options->accept, "Make these results the baseline");
-  command->add_option("--reason", options->reason, "Why they are accepted; stands in the file");
-  command->add_option("--junit", options->junit, "Write the checks as JUnit XML");
-  command->add_option("--markdown", options->markdown, "Write a summary as Markdown");
-  command->footer(
+  const Command command = program.Add("gate", "Compare results with an accepted baseline; fail where anything is worse.");
+  command.Add("baseline", options->baseline, "Baseline file; --accept writes it").Required();
+  command.Add("results", options->results, "Folder that compare wrote").Required();
+  command.Flag("--accept", options->accept, "Make these results the baseline");
+  command.Add("--reason", options->reason, "Why they are accepted; stands in the file");
+  command.Add("--junit", options->junit, "Write the checks as JUnit XML");
+  command.Add("--markdown", options->markdown, "Write a summary as Markdown");
+  command.Footer(
       "Exit codes: 0 no worse, 1 worse or a limit broken, 2 bad input, 3 not comparable or no baseline.\n"
       "Example:\n"
       "  dryrig compare smoke --out out/smoke\n"
       "  dryrig gate smoke.baseline out/smoke --accept --reason \"first\"\n"
       "  dryrig gate smoke.baseline out/smoke --junit out/gate.xml --markdown out/gate.md");
-  command->callback([options, exit_code] { *exit_code = RunGate(*options); });
+  command.Run([options] { return RunGate(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <functional>
 #include <nlohmann/json.hpp>
 
@@ -219,18 +218,18 @@ int RunList(const ListOptions& options) {
 
 }  // namespace
 
-void AddList(CLI::App& program, int* exit_code) {
+void AddList(CommandTable& program) {
   auto options = std::make_shared<ListOptions>();
-  CLI::App* command = program.add_subcommand("list", "List what is shipped.");
+  const Command command = program.Add("list", "List what is shipped.");
   command
-      ->add_option("what", options->what,
-                   "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing, suites or profiles")
-      ->required();
-  command->add_option("of", options->of, "For intents: the lesson whose shot list is wanted");
+      .Add("what", options->what,
+           "policies, metrics, lessons, intents, arms, people, cameras, benches, sensing, suites or profiles")
+      .Required();
+  command.Add("of", options->of, "For intents: the lesson whose shot list is wanted");
   options->outside.AddTo(command);
-  command->add_flag("--json", options->json, "Print JSON");
-  command->footer("Examples:\n  dryrig list policies\n  dryrig list intents seedling");
-  command->callback([options, exit_code] { *exit_code = RunList(*options); });
+  command.Flag("--json", options->json, "Print JSON");
+  command.Footer("Examples:\n  dryrig list policies\n  dryrig list intents seedling");
+  command.Run([options] { return RunList(*options); });
 }
 
 }  // namespace dryrig

@@ -1,7 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
-
 #include "bench/comparison.h"
 #include "bench/context.h"
 #include "bench/out_folder.h"
@@ -80,17 +78,17 @@ int RunMerge(const MergeOptions& options) {
 
 }  // namespace
 
-void AddMerge(CLI::App& program, int* exit_code) {
+void AddMerge(CommandTable& program) {
   auto options = std::make_shared<MergeOptions>();
-  CLI::App* command = program.add_subcommand("merge", "Put the results of several runs, such as shards, into one.");
-  command->add_option("parts", options->parts, "Folders that compare wrote, or their results.db")->required();
-  command->add_option("--into", options->into, "Folder for the whole; nothing is written elsewhere")->required();
-  command->footer(
+  const Command command = program.Add("merge", "Put the results of several runs, such as shards, into one.");
+  command.Add("parts", options->parts, "Folders that compare wrote, or their results.db").Required();
+  command.Add("--into", options->into, "Folder for the whole; nothing is written elsewhere").Required();
+  command.Footer(
       "Example:\n"
       "  dryrig compare smoke --shard 1/2 --out out/a\n"
       "  dryrig compare smoke --shard 2/2 --out out/b\n"
       "  dryrig merge out/a out/b --into out/smoke");
-  command->callback([options, exit_code] { *exit_code = RunMerge(*options); });
+  command.Run([options] { return RunMerge(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <thread>
 
@@ -194,41 +193,32 @@ class MountCommand {
 
 }  // namespace
 
-void AddMount(CLI::App& program, int* exit_code) {
+void AddMount(CommandTable& program) {
   auto options = std::make_shared<MountOptions>();
-  CLI::App* command = program.add_subcommand("mount", "Find where to mount the arm: which places see what the lessons intend.");
-  command->add_option("lessons", options->lessons, "Lesson files or names")->required();
-  command->add_option("--bench", options->bench, "Bench file or name; default: the first lesson's");
-  command->add_option("--arm", options->arm, "Arm file or name; default: the first shipped");
-  command->add_option("--lens", options->lenses, "Camera file or name; may be repeated, to compare focal lengths")
-      ->allow_extra_args(false);
-  command
-      ->add_option("--people", options->people,
-                   "Person file or name, may be repeated; all: everybody shipped; default: each lesson's")
-      ->allow_extra_args(false);
-  command->add_option("--policy,-p", options->policy, "Policy of the takes that confirm the best")->capture_default_str();
-  command->add_option("--confirm", options->confirm, "How many of the best are confirmed by takes; 0: none")
-      ->check(CLI::Range(0, 50))
-      ->capture_default_str();
-  command->add_option("--step-mm", options->step_mm, "Step of the grid of mounts")
-      ->check(CLI::Range(50.0, 2000.0))
-      ->capture_default_str();
-  command->add_option("--clearance-mm", options->clearance_mm, "Nearest that arm and camera may come to the person")
-      ->check(CLI::Range(0.0, 2000.0))
-      ->capture_default_str();
-  command->add_option("--seed", options->seed, "Seed of the performances")->capture_default_str();
-  command->add_option("--jobs,-j", options->jobs, "Threads; results do not depend on it")
-      ->check(CLI::Range(1, 1024))
-      ->capture_default_str();
-  command->add_option("--out,-o", options->out, "Folder for the results; goes on where it stopped")->required();
-  command->add_flag("--quiet,-q", options->quiet, "No progress");
-  command->footer(
+  const Command command = program.Add("mount", "Find where to mount the arm: which places see what the lessons intend.");
+  command.Add("lessons", options->lessons, "Lesson files or names").Required();
+  command.Add("--bench", options->bench, "Bench file or name; default: the first lesson's");
+  command.Add("--arm", options->arm, "Arm file or name; default: the first shipped");
+  command.Add("--lens", options->lenses, "Camera file or name; may be repeated, to compare focal lengths");
+  command.Add("--people", options->people,
+              "Person file or name, may be repeated; all: everybody shipped; default: each lesson's");
+  command.Add("--policy,-p", options->policy, "Policy of the takes that confirm the best").ShowDefault();
+  command.Add("--confirm", options->confirm, "How many of the best are confirmed by takes; 0: none").Range(0, 50).ShowDefault();
+  command.Add("--step-mm", options->step_mm, "Step of the grid of mounts").Range(50.0, 2000.0).ShowDefault();
+  command.Add("--clearance-mm", options->clearance_mm, "Nearest that arm and camera may come to the person")
+      .Range(0.0, 2000.0)
+      .ShowDefault();
+  command.Add("--seed", options->seed, "Seed of the performances").ShowDefault();
+  command.Add("--jobs,-j", options->jobs, "Threads; results do not depend on it").Range(1, 1024).ShowDefault();
+  command.Add("--out,-o", options->out, "Folder for the results; goes on where it stopped").Required();
+  command.Flag("--quiet,-q", options->quiet, "No progress");
+  command.Footer(
       "A simulation is no risk assessment: the robot's manual, the standards in force, local codes and a qualified person "
       "decide.\n"
       "Examples:\n"
       "  dryrig mount booklet pouch --bench study-table --out out/mounts\n"
       "  dryrig mount booklet --lens prime --lens zoom --people all --confirm 0 --out out/lenses");
-  command->callback([options, exit_code] { *exit_code = MountCommand(*options).Run(); });
+  command.Run([options] { return MountCommand(*options).Run(); });
 }
 
 }  // namespace dryrig

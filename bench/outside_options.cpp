@@ -1,19 +1,16 @@
 #include "bench/outside_options.h"
 
-#include <CLI/CLI.hpp>
-
 #include "policies/choice.h"
 
 namespace dryrig {
 
-void OutsideChoice::AddTo(CLI::App* command) {
-  command->add_option("--policy-library", libraries, "Library (.so) with policies of your own; may be repeated")
-      ->allow_extra_args(false);
+void OutsideChoice::AddTo(const Command& command) {
+  command.Add("--policy-library", libraries, "Library (.so) with policies of your own; may be repeated");
   command
-      ->add_option("--patience", options.patience_s,
-                   "Seconds of wall clock that a policy from outside may take for a decision before its take is given up")
-      ->check(CLI::Range(0.01, 3600.0))
-      ->capture_default_str();
+      .Add("--patience", options.patience_s,
+           "Seconds of wall clock that a policy from outside may take for a decision before its take is given up")
+      .Range(0.01, 3600.0)
+      .ShowDefault();
 }
 
 void OutsideChoice::Load(const std::vector<std::string>& policies) const {

@@ -3,11 +3,8 @@
 #include <string>
 #include <vector>
 
+#include "bench/command.h"
 #include "policies/outside/outside_policy.h"
-
-namespace CLI {
-class App;
-}
 
 namespace dryrig {
 
@@ -17,7 +14,7 @@ struct OutsideChoice {
   OutsideOptions options;
 
   /// Adds `--policy-library` and `--patience`.
-  void AddTo(CLI::App* command);
+  void AddTo(const Command& command);
   /// Adds the libraries' policies to the table, and each of `policies` that is in a Python file. @throws InputError.
   void Load(const std::vector<std::string>& policies) const;
 };

@@ -43,24 +43,24 @@ int RunProgram(int argc, const char* const* argv) {
       ServeLibrary(argv[2]);
       return kFine;
     }
-    int exit_code = kFine;
     CLI::App program(kDescription, "dryrig");
     program.set_version_flag("--version", ToLine(ThisBuild()));
     program.footer(kFooter);
     program.require_subcommand(1);
-    AddTake(program, &exit_code);
-    AddCompare(program, &exit_code);
-    AddGate(program, &exit_code);
-    AddReport(program, &exit_code);
-    AddMerge(program, &exit_code);
-    AddScore(program, &exit_code);
-    AddClearance(program, &exit_code);
-    AddMount(program, &exit_code);
-    AddExport(program, &exit_code);
-    AddCheck(program, &exit_code);
-    AddCues(program, &exit_code);
-    AddList(program, &exit_code);
-    AddView(program, &exit_code);
+    CommandTable commands{&program};
+    AddTake(commands);
+    AddCompare(commands);
+    AddGate(commands);
+    AddReport(commands);
+    AddMerge(commands);
+    AddScore(commands);
+    AddClearance(commands);
+    AddMount(commands);
+    AddExport(commands);
+    AddCheck(commands);
+    AddCues(commands);
+    AddList(commands);
+    AddView(commands);
     if (argc < 2) {
       fmt::print(stderr, "{}", program.help());
       return kBadInput;
@@ -72,7 +72,7 @@ int RunProgram(int argc, const char* const* argv) {
       if (error.get_exit_code() == 0) return program.exit(error);
       return Fail(kBadInput, fmt::format("{}; `dryrig --help` and `dryrig {} --help` tell more", error.what(), argv[1]));
     }
-    return exit_code;
+    return commands.exit_code;
   } catch (const InputError& error) {
     return Fail(kBadInput, error.what());
   } catch (const std::bad_alloc&) {

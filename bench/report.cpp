@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <map>
 #include <nlohmann/json.hpp>
@@ -212,19 +211,15 @@ int RunReport(const ReportOptions& options) {
 
 }  // namespace
 
-void AddReport(CLI::App& program, int* exit_code) {
+void AddReport(CommandTable& program) {
   auto options = std::make_shared<ReportOptions>();
-  CLI::App* command =
-      program.add_subcommand("report", "Write one HTML page of a comparison: verdict, tables, charts, worst takes.");
-  command->add_option("results", options->results, "Folder that compare wrote")->required();
-  command->add_option("--out,-o", options->out, "File to write; default: report.html in that folder");
-  command
-      ->add_option("--take", options->takes,
-                   "Number of a take to show closely, beside the worst two and the median; may be repeated")
-      ->allow_extra_args(false);
-  command->add_flag("--plain", options->plain, "Show no take closely: no sheets, time lines and replays, and a far smaller file");
-  command->footer("Example:\n  dryrig compare smoke --out out/smoke\n  dryrig report out/smoke");
-  command->callback([options, exit_code] { *exit_code = RunReport(*options); });
+  const Command command = program.Add("report", "Write one HTML page of a comparison: verdict, tables, charts, worst takes.");
+  command.Add("results", options->results, "Folder that compare wrote").Required();
+  command.Add("--out,-o", options->out, "File to write; default: report.html in that folder");
+  command.Add("--take", options->takes, "Number of a take to show closely, beside the worst two and the median; may be repeated");
+  command.Flag("--plain", options->plain, "Show no take closely: no sheets, time lines and replays, and a far smaller file");
+  command.Footer("Example:\n  dryrig compare smoke --out out/smoke\n  dryrig report out/smoke");
+  command.Run([options] { return RunReport(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "bench/context.h"
@@ -40,15 +39,15 @@ int RunScore(const ScoreOptions& options) {
 
 }  // namespace
 
-void AddScore(CLI::App& program, int* exit_code) {
+void AddScore(CommandTable& program) {
   auto options = std::make_shared<ScoreOptions>();
-  CLI::App* command = program.add_subcommand("score", "Score a stored take again and compare with the stored scorecard.");
-  command->add_option("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes")->required();
-  command->add_flag("--json", options->json, "Print the scorecard as JSON");
-  command->footer(
+  const Command command = program.Add("score", "Score a stored take again and compare with the stored scorecard.");
+  command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes").Required();
+  command.Flag("--json", options->json, "Print the scorecard as JSON");
+  command.Footer(
       "Exit 3 if a number differs, as after a change of a metric.\n"
       "Example:\n  dryrig score out/one");
-  command->callback([options, exit_code] { *exit_code = RunScore(*options); });
+  command.Run([options] { return RunScore(*options); });
 }
 
 }  // namespace dryrig

@@ -1,6 +1,5 @@
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <nlohmann/json.hpp>
 
@@ -93,36 +92,34 @@ int RunTakeCommand(TakeOptions options) {
 
 }  // namespace
 
-void AddTake(CLI::App& program, int* exit_code) {
+void AddTake(CommandTable& program) {
   auto options = std::make_shared<TakeOptions>();
   TakeChoice& choice = options->choice;
-  CLI::App* command = program.add_subcommand("take", "Film one lesson with one policy and score it.");
-  command->add_option("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)")->required();
-  command->add_option("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
-  command
-      ->add_option("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")
-      ->required();
-  command->add_option("--out,-o", options->out, "Folder for the results; nothing is written elsewhere")->required();
-  command->add_option("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
-  command->add_option("--bench", choice.bench, "Bench file or name; default: the lesson's");
-  command->add_option("--person", choice.person, "Person file or name; default: the lesson's");
-  command->add_option("--camera", choice.camera, "Camera file or name; default: the first prime shipped");
-  command->add_option("--sensing", choice.sensing, "Sensing file or name, also as NAME:key=value,key=value; default: good");
-  command->add_option("--seed", choice.seed, "Seed of the performance and the sensors")->check(CheckSeed)->capture_default_str();
-  command->add_option("--physics-hz", choice.physics_hz, "Physics rate, a whole multiple of control and frame rate, 120 to 1000")
-      ->capture_default_str();
-  command->add_option("--set", options->set, "Policy parameter key=value; may be repeated")->allow_extra_args(false);
+  const Command command = program.Add("take", "Film one lesson with one policy and score it.");
+  command.Add("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)").Required();
+  command.Add("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
+  command.Add("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")
+      .Required();
+  command.Add("--out,-o", options->out, "Folder for the results; nothing is written elsewhere").Required();
+  command.Add("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
+  command.Add("--bench", choice.bench, "Bench file or name; default: the lesson's");
+  command.Add("--person", choice.person, "Person file or name; default: the lesson's");
+  command.Add("--camera", choice.camera, "Camera file or name; default: the first prime shipped");
+  command.Add("--sensing", choice.sensing, "Sensing file or name, also as NAME:key=value,key=value; default: good");
+  command.Add("--seed", choice.seed, "Seed of the performance and the sensors").Check(CheckSeed).ShowDefault();
+  command.Add("--physics-hz", choice.physics_hz, "Physics rate, a whole multiple of control and frame rate, 120 to 1000")
+      .ShowDefault();
+  command.Add("--set", options->set, "Policy parameter key=value; may be repeated");
   options->outside.AddTo(command);
-  command->add_option("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated")
-      ->allow_extra_args(false);
-  command->add_flag("--json", options->json, "Print the scorecard as JSON");
-  command->add_flag("--contact-sheet", options->contact_sheet, "Draw lens frames through the lesson into contact-sheet.png");
-  command->add_flag("--force", options->force, "Replace results that are in --out");
-  command->footer(
+  command.Add("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated");
+  command.Flag("--json", options->json, "Print the scorecard as JSON");
+  command.Flag("--contact-sheet", options->contact_sheet, "Draw lens frames through the lesson into contact-sheet.png");
+  command.Flag("--force", options->force, "Replace results that are in --out");
+  command.Footer(
       "Examples:\n"
       "  dryrig take booklet --policy planner --out out/one\n"
       "  dryrig take my-lesson.yaml --policy follow --set dead_band=0.1 --person ellis --sensing poor --out out/two --json");
-  command->callback([options, exit_code] { *exit_code = RunTakeCommand(*options); });
+  command.Run([options] { return RunTakeCommand(*options); });
 }
 
 }  // namespace dryrig

@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -44,11 +43,10 @@ fs::path FindWindowProgram() {
 
 }  // namespace
 
-void AddView(CLI::App& program, int* /*exit_code*/) {
-  CLI::App* command = program.add_subcommand("view", "Show a take in a window: what the lens saw, when and why it was weak.");
-  command->prefix_command();   // all that follows is the window's own command line,
-  command->set_help_flag("");  // its --help too
-  command->callback([command] { Become(FindWindowProgram(), command->remaining()); });
+void AddView(CommandTable& program) {
+  const Command command = program.Add("view", "Show a take in a window: what the lens saw, when and why it was weak.");
+  command.LeaveTheRest();  // it is the window's own command line
+  command.Run([command]() -> int { Become(FindWindowProgram(), command.rest()); });
 }
 
 }  // namespace dryrig
