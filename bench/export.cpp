@@ -18,6 +18,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
+using Align = TextTable::Align;
+
 struct ExportOptions {
   std::string take, csv, video, png, view = "lens", size;
   std::string edl, otio, vtt, rate, start, media = "lens.mp4";
@@ -50,7 +52,6 @@ std::vector<TakeSeries> Choose(const std::vector<TakeSeries>& all, const std::ve
 }
 
 void PrintList(const std::vector<TakeSeries>& all) {
-  using Align = TextTable::Align;
   TextTable table({Align::kLeft, Align::kLeft, Align::kRight, Align::kRight, Align::kRight, Align::kLeft});
   table.Row({"series", "unit", "rate [Hz]", "samples", "columns", "of"});
   table.Rule();

@@ -23,7 +23,7 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 
-constexpr int kDraws = 2000;
+constexpr int kDrawsShown = 2000;
 constexpr size_t kWorst = 5;
 
 Json OrNull(const std::optional<double>& value) {
@@ -38,7 +38,7 @@ Json PolicyValue(const std::vector<const TakeScores*>& takes, size_t m, const st
     if (take->scores.at(m).value) values.emplace_back(&take->id, *take->scores[m].value);
   }
   const NestedValues nested = Nest(values);
-  const Interval interval = HierarchicalInterval(nested, kDraws, 1);
+  const Interval interval = HierarchicalInterval(nested, kDrawsShown, 1);
   return {{"value", NestedMean(nested)}, {"interval", {interval.lo, interval.hi}}};
 }
 

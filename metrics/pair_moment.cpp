@@ -19,7 +19,7 @@ bool IsArm(std::string_view region) {
   return region == "hand" || region == "lower arm" || region == "upper arm";
 }
 
-Eigen::Vector3d Direction(const Nearest& near, const Eigen::Vector3d& arm_middle_W, const Eigen::Vector3d& limb_middle_W) {
+Eigen::Vector3d NormalOf(const Nearest& near, const Eigen::Vector3d& arm_middle_W, const Eigen::Vector3d& limb_middle_W) {
   // Inside each other the nearest points have changed places.
   const Eigen::Vector3d way = near.distance_m < 0 ? near.p_WA - near.p_WB : near.p_WB - near.p_WA;
   const double length = way.norm();
@@ -80,7 +80,7 @@ StopPlan PairExaminer::PlanAt(const TakeInstant& now) const {
 PairExaminer::Approach PairExaminer::ApproachOf(const TakeInstant& now, int part, int capsule, const Nearest& near) const {
   const Solid &solid = now.parts[static_cast<size_t>(part)], &limb = now.limbs[static_cast<size_t>(capsule)];
   Approach out;
-  out.n_W = Direction(near, solid.Inner(), 0.5 * (limb.a_W + limb.b_W));
+  out.n_W = NormalOf(near, solid.Inner(), 0.5 * (limb.a_W + limb.b_W));
   const PointRows J = motion_->PointRowsAt(now.X_WL, part, near.p_WA);
   const JointVector row = J.transpose() * out.n_W;
   out.robot_mps = row.dot(motion_->take().ticks[now.tick].qd);
@@ -114,7 +114,7 @@ std::optional<Clamping> PairExaminer::ClampingOf(const TakeInstant& now, int par
     const Nearest behind = DistanceOf(limb, wall);
     if (behind.distance_m >= least_m) return;
     // A part of the trunk that is a neighbour of the limb has it inside: its middle tells the side.
-    if (Direction(behind, limb.Inner(), wall.Inner()).dot(approach.n_W) < kOpposed) return;
+    if (NormalOf(behind, limb.Inner(), wall.Inner()).dot(approach.n_W) < kOpposed) return;
     Clamping out;
     out.against = name;
     out.gap_m = gap_m;
