@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "bench/text_table.h"
 #include "bench/time_canvas.h"
@@ -175,6 +176,25 @@ std::string VerdictText(const ClearanceStudy& study) {
   return broken.empty() ? "allowed" : fmt::format("NOT ALLOWED: {}", fmt::join(broken, ", "));
 }
 
+namespace {
+
+/// How long a safety layer did what to the policy's path.
+std::map<GovernorState, double> GovernedFor(const Take& take) {
+  std::map<GovernorState, double> out;
+  for (const GovernedSpell& spell : take.governed) out[spell.state] += spell.end_s - spell.start_s;
+  return out;
+}
+
+std::string GovernorLine(const Take& take) {
+  if (take.governed.empty()) return "No safety layer stood between policy and servo.\n";
+  std::string out;
+  for (const auto& [state, for_s] : GovernedFor(take))
+    out += fmt::format("{}{} {:.1f} s", out.empty() ? "Safety layer: " : ", ", ToString(state), for_s);
+  return out + ".\n";
+}
+
+}  // namespace
+
 std::string ClearanceText(const Take& take, const Profile& profile, const ClearanceStudy& study) {
   std::string out =
       fmt::format("{}: policy {} on arm {}, {} at the {}, seed {}\nprofile {}: {}\n\n", take.id.lesson, take.id.policy,
@@ -184,6 +204,7 @@ std::string ClearanceText(const Take& take, const Profile& profile, const Cleara
                      study.nearest.distance_m, study.nearest.t_s, PairText(take, study.nearest), study.nearest_bound_m);
   out += fmt::format("Touches: {} of {} ticks, {} of those by the person alone.\n", study.touches, take.ticks.size(),
                      study.touches_by_person);
+  out += GovernorLine(take);
   for (size_t i = 0; i < std::min(kShownGaps, study.gaps.size()); ++i) {
     const SolidGap& gap = study.gaps[i];
     out += fmt::format("{} {} – {}: {:.3f} m at {:.2f} s{}\n", i == 0 ? "Arm:" : "    ", gap.a, gap.b, gap.least_m, gap.t_s,
@@ -213,6 +234,7 @@ nlohmann::ordered_json ClearanceJson(const Take& take, const Profile& profile, c
                     {"robot_error_m", TermJson(profile.robot_error)},
                     {"watch_m", TermJson(profile.watch)},
                     {"press_limit_N", TermJson(profile.press_limit)}};
+  for (const auto& [state, for_s] : GovernedFor(take)) out["governed_s"][std::string(ToString(state))] = for_s;
   out["allowed"] = study.allowed();
   out["verdict"] = VerdictText(study);
   out["rules"] = nlohmann::ordered_json::array();

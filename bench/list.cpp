@@ -38,6 +38,16 @@ Json PoliciesJson() {
   return out;
 }
 
+std::string GovernorLines() {
+  TextTable table({Align::kLeft, Align::kLeft, Align::kRight, Align::kLeft, Align::kLeft, Align::kLeft});
+  GovernorSpec usual;
+  for (const GovernorParam& param : GovernorParams()) {
+    table.Row(
+        {"  ", param.name, ForMachines(param.of(usual)), param.unit, fmt::format("[{}, {}]", param.lo, param.hi), param.meaning});
+  }
+  return table.ToString();
+}
+
 std::string PoliciesText() {
   std::string out;
   for (const PolicyEntry& policy : Policies()) {
@@ -49,10 +59,12 @@ std::string PoliciesText() {
     out += table.ToString() + "\n";
   }
   return out +
-         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy has one "
-         "more,\n" +
-         fmt::format("{}: its thinking time in s, [0, 2], simulated; else {:.3g}, one control period.\n", kLatencyParam,
-                     TakeSetup().decision_latency_s);
+         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy also has\n" +
+         fmt::format("{}: its thinking time in s, [0, 2], simulated; else {:.3g}, one control period;\n", kLatencyParam,
+                     TakeSetup().decision_latency_s) +
+         fmt::format("{}: 1 for a safety layer between it and the servo, which slows, stops and retreats; and with that\n",
+                     kGovernorParam) +
+         GovernorLines();
 }
 
 Json MetricsJson() {

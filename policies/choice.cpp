@@ -64,8 +64,16 @@ double TakeDecisionLatency_s(ParamValues* values) {
   return latency_s;
 }
 
-std::string AllParams(const PolicyEntry& policy, const ParamValues& values, double decision_latency_s) {
+std::string AllParams(const PolicyEntry& policy, const ParamValues& values, double decision_latency_s,
+                      const std::optional<GovernorSpec>& governor) {
   ParamValues all;
+  if (governor) {
+    all[kGovernorParam] = 1;
+    GovernorSpec now = *governor, usual;
+    for (const GovernorParam& param : GovernorParams()) {
+      if (param.of(now) != param.of(usual)) all[param.name] = param.of(now);
+    }
+  }
   if (decision_latency_s != TakeSetup().decision_latency_s) all[kLatencyParam] = decision_latency_s;
   for (const ParamInfo& info : policy.params()) all[info.name] = info.value;
   for (const auto& [key, value] : values) all[key] = value;
@@ -162,6 +170,7 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   out.values = choice.policy.values;
   TakeSetup& setup = out.setup;
   setup.decision_latency_s = TakeDecisionLatency_s(&out.values);
+  setup.governor = TakeGovernor(&out.values);
   out.RequireParams();
   setup.lesson = shelf.GetLesson(choice.lesson, choice.captions);
   setup.stage = MakeStage(shelf.GetBench(choice.bench), shelf.GetArm(choice.arm), shelf.GetCamera(choice.camera));
@@ -170,7 +179,7 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   setup.seed = choice.seed;
   setup.physics_hz = choice.physics_hz;
   setup.policy = std::string(out.policy->name);
-  setup.params = AllParams(*out.policy, out.values, setup.decision_latency_s);
+  setup.params = AllParams(*out.policy, out.values, setup.decision_latency_s, setup.governor);
   RequireFits(setup.lesson, setup.stage.bench);
   RequireRates(setup);
   return out;

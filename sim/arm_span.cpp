@@ -15,4 +15,25 @@ JointVector SpanOf(const ArmModel& arm, const ArmBody& body) {
   return span;
 }
 
+PointRows PointRowsAt(const ArmModel& arm, const std::vector<Eigen::Isometry3d>& X_WL, int link, const Eigen::Vector3d& p_W) {
+  PointRows J = PointRows::Zero(3, arm.dof());
+  for (int j = 0; j <= link; ++j) {
+    const Joint& joint = arm.joints[static_cast<size_t>(j)];
+    const Eigen::Isometry3d& X_WJ = X_WL[static_cast<size_t>(j)];
+    const Eigen::Vector3d axis_W = X_WJ.linear() * joint.axis;
+    J.col(j) = joint.kind == JointKind::kRevolute ? Eigen::Vector3d(axis_W.cross(p_W - X_WJ.translation())) : axis_W;
+  }
+  return J;
+}
+
+double MostSpeed_mps(const ArmModel& arm, const std::vector<Eigen::Isometry3d>& X_WL, int link, const Eigen::Vector3d& middle_W,
+                     double radius_m, const JointVector& qd) {
+  Eigen::Vector3d turning = Eigen::Vector3d::Zero();
+  for (int j = 0; j <= link; ++j) {
+    const Joint& joint = arm.joints[static_cast<size_t>(j)];
+    if (joint.kind == JointKind::kRevolute) turning += X_WL[static_cast<size_t>(j)].linear() * joint.axis * qd[j];
+  }
+  return (PointRowsAt(arm, X_WL, link, middle_W) * qd).norm() + turning.norm() * radius_m;
+}
+
 }  // namespace dryrig

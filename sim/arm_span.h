@@ -5,6 +5,7 @@
 #include "scenes/arm.h"
 #include "sim/arm_dynamics.h"
 #include "sim/clearance.h"
+#include "sim/reflected_mass.h"
 
 namespace dryrig {
 
@@ -15,5 +16,11 @@ JointVector SpanOf(const ArmModel& arm, const ArmBody& body);
 inline double MostMoved_m(const JointVector& span, const JointVector& travel) {
   return span.dot(travel);
 }
+
+/// Jacobian, in W, of a point that link `link` carries. X_WL: one a link.
+PointRows PointRowsAt(const ArmModel& arm, const std::vector<Eigen::Isometry3d>& X_WL, int link, const Eigen::Vector3d& p_W);
+/// No point of a ball that the link carries is faster at joint rates qd: its middle, and its turning about that.
+double MostSpeed_mps(const ArmModel& arm, const std::vector<Eigen::Isometry3d>& X_WL, int link, const Eigen::Vector3d& middle_W,
+                     double radius_m, const JointVector& qd);
 
 }  // namespace dryrig

@@ -34,6 +34,8 @@ class JointRail {
   /// The acceleration at the end of the present period: the one wanted, or the nearest found from which the joint can still
   /// stop inside its bounds.
   double Choose(double a_wanted);
+  /// Takes the last Choose back.
+  void Forget() { chosen_ = false; }
   /// Ends the period; without a Choose in it the joint brakes.
   void Advance();
 

@@ -119,7 +119,7 @@ TakeRun::TakeRun(const TakeSetup& setup)
       thinking_periods_(static_cast<size_t>(std::ceil(setup.decision_latency_s * setup.control_hz - 1e-9))),
       performance_(setup.lesson, setup.stage.bench, setup.person, setup.seed),
       take_(PrepareTake(setup, performance_)),
-      person_(performance_, setup.person.startle),
+      person_(performance_, setup.person.startle, setup.lunges),
       sensors_(setup.sensing, setup.lesson, setup.stage.bench, performance_, setup.seed, &person_),
       world_(setup.stage, setup.lesson.props, setup.stage.arm.home, setup.physics_hz),
       tracker_(setup.stage, setup.stage.arm.home, setup.control_hz),
@@ -130,6 +130,10 @@ TakeRun::TakeRun(const TakeSetup& setup)
       X_WL_before_(world_.X_WL()) {
   const auto ticks = static_cast<size_t>(std::floor(take_.duration_s * setup.physics_hz)) + 1;
   take_.ticks.resize(ticks);
+  if (setup.governor) {
+    governor_ = std::make_unique<Governor>(*setup.governor, setup.stage, take_.person, setup.stage.arm.home, setup.physics_hz,
+                                           setup.control_hz, setup.seed);
+  }
   take_.frames.reserve(ticks / static_cast<size_t>(ticks_per_frame_) + 1);
 }
 
@@ -137,7 +141,7 @@ Observation TakeRun::Observe() {
   if (done()) throw RunError("the take is over: there is nothing left to observe");
   const double t_s = t_s_now();
   if (!sensed_) {
-    if (tick_ > 0) tracker_.Advance();
+    if (tick_ > 0 && !governor_) tracker_.Advance();
     sensors_.Sense(t_s);
     arm_ = {world_.q(), world_.qd(), world_.X_WC()};
     sensed_ = true;
@@ -154,7 +158,10 @@ void TakeRun::Advance(Move move) {
   thinking_.push_back(std::move(move));
   chosen_ = thinking_.back().chosen;
   if (thinking_.size() > thinking_periods_) {
-    tracker_.Follow(thinking_.front());
+    if (governor_)
+      governor_->Follow(thinking_.front());
+    else
+      tracker_.Follow(thinking_.front());
     focal_wish_m_ = thinking_.front().focal_m;
     focus_wish_m_ = thinking_.front().focus_m;
     thinking_.pop_front();
@@ -166,9 +173,12 @@ void TakeRun::Advance(Move move) {
 }
 
 void TakeRun::Tick(double since_control_s) {
-  tracker_.At(since_control_s, &set_point_);
   const double t_s = t_s_now(), dt_s = 1 / setup_->physics_hz;
   const BodyPose pose = person_.PoseAt(t_s);
+  if (governor_)
+    Govern(t_s, pose);
+  else
+    tracker_.At(since_control_s, &set_point_);
   const std::vector<Eigen::Isometry3d>& X_WL = world_.X_WL();
   TakeTick& tick = take_.ticks[tick_];
   tick.p_WC = world_.X_WC().translation();
@@ -195,6 +205,14 @@ void TakeRun::Tick(double since_control_s) {
   lens_ = StepLens(setup_->stage.camera, lens_, focal_wish_m_, focus_wish_m_, dt_s);
 }
 
+void TakeRun::Govern(double t_s, const BodyPose& pose) {
+  governor_->Look(t_s, pose);
+  governor_->Tick(t_s, world_.X_WL(), &set_point_);
+  std::vector<GovernedSpell>& spells = take_.governed;
+  if (spells.empty() || spells.back().state != governor_->state()) spells.push_back({governor_->state(), t_s, t_s});
+  spells.back().end_s = t_s + 1 / setup_->physics_hz;
+}
+
 void TakeRun::RecordFrame(const BodyPose& pose, const std::vector<PropPose>& carried) {
   TakeFrame frame;
   frame.X_WC = world_.X_WC();
@@ -207,7 +225,7 @@ void TakeRun::RecordFrame(const BodyPose& pose, const std::vector<PropPose>& car
   frame.X_WL = world_.X_WL();
   frame.chosen = chosen_;
   frame.manipulability = Manipulability(CameraJacobian(setup_->stage.arm, take_.ticks[tick_].q));
-  frame.unreachable = tracker_.unreachable();
+  frame.unreachable = governor_ ? governor_->unreachable() : tracker_.unreachable();
   take_.frames.push_back(std::move(frame));
 }
 

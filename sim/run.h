@@ -4,6 +4,7 @@
 #include <deque>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "scenes/error.h"
@@ -12,6 +13,7 @@
 #include "scenes/sensing.h"
 #include "scenes/stage.h"
 #include "sim/arm_world.h"
+#include "sim/governor.h"
 #include "sim/performance.h"
 #include "sim/policy.h"
 #include "sim/sensing.h"
@@ -30,6 +32,8 @@ struct TakeSetup {
   double physics_hz = 240;  // a whole multiple of control and frame rate, [120, 1000]
   double control_hz = 30;
   double decision_latency_s = 1.0 / 30;  // thinking time, simulated: rounded up to whole control periods
+  std::optional<GovernorSpec> governor;  // none: what the policy wishes is done
+  std::vector<Lunge> lunges;             // planted
   double max_s = 0;                      // stop early; 0: the whole lesson
   std::string policy;                    // name and parameters, for the identity
   std::string params;
@@ -76,6 +80,7 @@ class TakeRun {
 
  private:
   void Tick(double since_control_s);
+  void Govern(double t_s, const BodyPose& pose);
   void RecordFrame(const BodyPose& pose, const std::vector<PropPose>& carried);
 
   const TakeSetup* setup_;
@@ -87,6 +92,7 @@ class TakeRun {
   Sensors sensors_;
   ArmWorld world_;
   Tracker tracker_;
+  std::unique_ptr<Governor> governor_;  // has a tracker of its own
   ArmState arm_;
   LensState lens_;
   double focal_wish_m_, focus_wish_m_;

@@ -4,6 +4,7 @@
 
 #include "scenes/person.h"
 #include "sim/clearance.h"
+#include "sim/lunge.h"
 #include "sim/performance.h"
 
 namespace dryrig {
@@ -25,17 +26,19 @@ BodyPose WithStartles(const BodyPose& pose, const std::vector<Startle>& startles
 /// it, and the take keeps it.
 class Reaction {
  public:
-  Reaction(const Performance& performance, const StartleSpec& spec) : performance_(&performance), spec_(spec) {}
-  /// What the person sees at t, in order of time; `closing_mps`: of the arm's part of the nearest pair, the body's own motion left
-  /// out: nobody is startled by what they reach to. One who is startled is not startled again until that is over.
+  Reaction(const Performance& performance, const StartleSpec& spec, std::vector<Lunge> lunges = {})
+      : performance_(&performance), spec_(spec), lunges_(std::move(lunges)) {}
+  /// What the person sees at t, in order of time; `closing_mps`: of the arm's part of the nearest pair, the body's own motion
+  /// left out: nobody is startled by what they reach to. One who is startled is not startled again until that is over.
   void See(double t_s, const Clearance& clearance, double closing_mps);
   /// Holds for every t up to the last instant seen.
-  BodyPose PoseAt(double t_s) const { return WithStartles(performance_->PoseAt(t_s), startles_, t_s); }
+  BodyPose PoseAt(double t_s) const { return WithLunges(WithStartles(performance_->PoseAt(t_s), startles_, t_s), lunges_, t_s); }
   const std::vector<Startle>& startles() const { return startles_; }
 
  private:
   const Performance* performance_;
   StartleSpec spec_;
+  std::vector<Lunge> lunges_;
   std::vector<Startle> startles_;
 };
 

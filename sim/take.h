@@ -9,6 +9,7 @@
 #include "scenes/lesson.h"
 #include "sim/body_pose.h"
 #include "sim/clearance.h"
+#include "sim/governed.h"
 #include "sim/lens.h"
 #include "sim/performance.h"
 #include "sim/startle.h"
@@ -81,6 +82,7 @@ struct Take {
   double moving_mass_kg = 0, payload_kg = 0;  // of the arm without and of the camera, for contact estimates
   std::vector<TakeProp> props;
   std::vector<Startle> startles;         // what the arm made of the performance; poses below have them in them
+  std::vector<GovernedSpell> governed;   // what a safety layer did, spell by spell; empty: there was none
   std::vector<TakeFrame> frames;
   std::vector<TakeTick> ticks;
 };

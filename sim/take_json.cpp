@@ -83,6 +83,10 @@ void Describe(auto& ar, Is<JointLimit> auto& v) {
   ar("name", name), ar("lower", lower), ar("upper", upper), ar("velocity", velocity), ar("acceleration", acceleration);
   ar("effort", effort), ar("prismatic", prismatic);
 }
+void Describe(auto& ar, Is<GovernedSpell> auto& v) {
+  auto& [state, start_s, end_s] = v;
+  ar("state", state), ar("start_s", start_s), ar("end_s", end_s);
+}
 void Describe(auto& ar, Is<TakeProp> auto& v) {
   auto& [name, shape, colour, tip_m] = v;
   ar("name", name), ar("shape", shape), ar("colour", colour);
@@ -92,6 +96,7 @@ void Describe(auto& ar, Is<TakeProp> auto& v) {
 void DescribeTimeline(auto& ar, Is<Take> auto& take) {
   ar("duration_s", take.duration_s), ar("beats", take.beats), ar("intents", take.intents), ar("sentences", take.sentences);
   ar.Newer("startles", take.startles);
+  ar.Newer("governed", take.governed);
 }
 void DescribeStage(auto& ar, Is<Take> auto& take) {
   ar("camera", take.camera), ar("person", take.person), ar("bench_top", take.bench_top), ar("keep_out", take.keep_out);

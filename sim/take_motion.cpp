@@ -87,25 +87,11 @@ double TakeInstant::MostLimbSpeed_mps(const Take& take, int capsule, double dt_s
 
 double TakeMotion::MostSpeed_mps(const std::vector<Eigen::Isometry3d>& X_WL, int part, const JointVector& qd) const {
   const Ball ball = BallOfPart(part, X_WL);
-  Eigen::Vector3d turning = Eigen::Vector3d::Zero();
-  const int link = take_->arm_bodies[static_cast<size_t>(first_part_ + part)].link;
-  for (int j = 0; j <= link; ++j) {
-    const Joint& joint = arm_->joints[static_cast<size_t>(j)];
-    if (joint.kind == JointKind::kRevolute) turning += X_WL[static_cast<size_t>(j)].linear() * joint.axis * qd[j];
-  }
-  return (PointRowsAt(X_WL, part, ball.middle_W) * qd).norm() + turning.norm() * ball.radius_m;
+  return dryrig::MostSpeed_mps(*arm_, X_WL, LinkOf(part), ball.middle_W, ball.radius_m, qd);
 }
 
-PointRows TakeMotion::PointRowsAt(const std::vector<Eigen::Isometry3d>& X_WL_all, int part, const Eigen::Vector3d& p_W) const {
-  const int link = take_->arm_bodies[static_cast<size_t>(first_part_ + part)].link;
-  PointRows J = PointRows::Zero(3, arm_->dof());
-  for (int j = 0; j <= link; ++j) {
-    const Eigen::Isometry3d& X_WL = X_WL_all[static_cast<size_t>(j)];
-    const Joint& joint = arm_->joints[static_cast<size_t>(j)];
-    const Eigen::Vector3d axis_W = X_WL.linear() * joint.axis;
-    J.col(j) = joint.kind == JointKind::kRevolute ? Eigen::Vector3d(axis_W.cross(p_W - X_WL.translation())) : axis_W;
-  }
-  return J;
+PointRows TakeMotion::PointRowsAt(const std::vector<Eigen::Isometry3d>& X_WL, int part, const Eigen::Vector3d& p_W) const {
+  return dryrig::PointRowsAt(*arm_, X_WL, LinkOf(part), p_W);
 }
 
 Eigen::Vector3d TakeMotion::LimbVelocity(const TakeInstant& now, int capsule, const Eigen::Vector3d& p_W) const {

@@ -65,6 +65,7 @@ class TakeMotion {
 
  private:
   BodyPose PoseAt(double t_s) const;
+  int LinkOf(int part) const { return take_->arm_bodies[static_cast<size_t>(first_part_ + part)].link; }
 
   const Take* take_;
   const ArmModel* arm_;

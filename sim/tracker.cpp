@@ -197,6 +197,11 @@ void Tracker::Follow(const Move& move) {
   }
 }
 
+void Tracker::Hold() {
+  for (JointRail& rail : rails_) rail.Forget();
+  followed_ = false;
+}
+
 void Tracker::At(double dt_s, JointSetPoint* out) const {
   const int n = arm_->dof();
   out->q.resize(n);

@@ -24,6 +24,8 @@ class Tracker {
 
   /// A new control period begins: choose its acceleration ramp.
   void Follow(const Move& move);
+  /// Takes back what Follow chose for this period: the arm brakes in it.
+  void Hold();
   /// Set point `dt_s` into the present period, [0, 1/control_hz]. Without a Follow in it the arm brakes.
   void At(double dt_s, JointSetPoint* out) const;
   /// Ends the period: its end becomes the next one's start.

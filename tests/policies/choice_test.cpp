@@ -8,9 +8,11 @@
 namespace dryrig {
 namespace {
 
+using ::testing::AllOf;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
+using ::testing::Not;
 using ::testing::Pair;
 using ::testing::Property;
 using ::testing::Throws;
@@ -34,6 +36,32 @@ TEST(PolicyChoice, RefusesWhatIsNoNumberOrSetTwice) {
   }
   EXPECT_THAT([] { ParsePolicyChoice("planner:a=1,a=2"); }, Says("a is set twice"));
   EXPECT_THAT([] { ParsePolicyChoice(":a=1"); }, Says("no name"));
+}
+
+TEST(GovernorChoice, IsTakenOutOfAPolicysParametersAndStandsInItsIdentity) {
+  ParamValues values{{"governor", 1}, {"governor_head_m_per_s", 2}, {"dead_band", 0.1}};
+  const std::optional<GovernorSpec> governor = TakeGovernor(&values);
+  ASSERT_TRUE(governor.has_value());
+  EXPECT_EQ(governor->head_mps, 2);
+  EXPECT_EQ(governor->limb_mps, GovernorSpec().limb_mps);
+  EXPECT_THAT(values, ElementsAre(Pair("dead_band", 0.1)));
+  const std::string params = AllParams(FindPolicy("follow"), values, TakeSetup().decision_latency_s, governor);
+  EXPECT_THAT(params, AllOf(HasSubstr("governor=1"), HasSubstr("governor_head_m_per_s=2"), Not(HasSubstr("governor_limb"))));
+  ParamValues none{{"governor", 0}};
+  EXPECT_FALSE(TakeGovernor(&none).has_value());
+  EXPECT_THAT(none, IsEmpty());
+}
+
+TEST(GovernorChoice, RefusesNumbersWithoutTheLayerOrOutOfRange) {
+  const auto take = [](ParamValues values) {
+    return [values] {
+      ParamValues own = values;
+      TakeGovernor(&own);
+    };
+  };
+  EXPECT_THAT(take({{"governor", 2}}), Says("governor: 2 is neither 0 nor 1"));
+  EXPECT_THAT(take({{"governor_head_m_per_s", 2}}), Says("governor_head_m_per_s needs governor=1"));
+  EXPECT_THAT(take({{"governor", 1}, {"governor_error_m", 3}}), Says("governor_error_m: 3 is outside [0, 0.5] m"));
 }
 
 TEST(CommandFor, QuotesWhatAShellWouldRead) {

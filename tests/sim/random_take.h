@@ -70,6 +70,7 @@ inline Take MakeTake(int frames = 5, int dof = 6, int props = 2) {
   take.duration_s = n.Real();
   take.beats = {{n.Real(), n.Real(), n.Real(), 0, "reach"}, {n.Real(), n.Real(), n.Real(), 1, "point at thread — näher"}};
   take.intents = {{n.Real(), n.Real(), CloseUpOf("awl"), 1}};
+  take.governed = {{GovernorState::kWatch, n.Real(), n.Real()}, {GovernorState::kRetreat, n.Real(), n.Real()}};
   take.startles = {{n.Real(), n.Point(), n.Real()}, {n.Real(), n.Point(), n.Real()}};
   take.sentences = {{n.Real(), n.Real(), "Notice the \"wax\",\nright up close."}};
   take.camera = {"c",      "title",  n.Real(), n.Real(), 1280,     720,      n.Real(),  n.Real(),  n.Real(),
@@ -216,7 +217,7 @@ inline bool SameIdentity(const TakeIdentity& a, const TakeIdentity& b) {
 /// Empty: equal bit for bit; else the first field that differs.
 inline std::string Difference(const Take& a, const Take& b) {
   const auto& [id, duration, beats, intents, sentences, camera, person, bench_top, keep_out, X_WB, arm_bodies, joints, mass,
-               payload, props, startles, frames, ticks] = a;
+               payload, props, startles, governed, frames, ticks] = a;
   if (!SameIdentity(id, b.id)) return "id";
   if (!Same(duration, b.duration_s)) return "duration";
   if (!SameAll(beats, b.beats, [](const TimedBeat& x, const TimedBeat& y) {
@@ -253,6 +254,11 @@ inline std::string Difference(const Take& a, const Take& b) {
         return x.name == y.name && SameShape(x.shape, y.shape) && Same(x.colour, y.colour) && Same(x.tip_m, y.tip_m);
       }))
     return "props";
+  if (!SameAll(governed, b.governed, [](const GovernedSpell& x, const GovernedSpell& y) {
+        const auto& [state, start, end] = x;
+        return state == y.state && Same(start, y.start_s) && Same(end, y.end_s);
+      }))
+    return "governed";
   if (!SameAll(startles, b.startles, [](const Startle& x, const Startle& y) {
         const auto& [start, away, lean] = x;
         return Same(start, y.start_s) && Same(away, y.away_W) && Same(lean, y.lean);
