@@ -37,8 +37,9 @@ inline constexpr const char* kLatencyParam = "decision_latency_s";
 /// Takes it out of `values`; the default where it is not there. @throws InputError for a value out of range.
 double TakeDecisionLatency_s(ParamValues* values);
 
-/// Two more that every policy has: `governor`, 1 for a safety layer between it and the servo, and with it `governor_*`, how that one
-/// sees and acts (GovernorSpec). Takes them out of `values`. @throws InputError for a value out of range, or one without the layer.
+/// Two more that every policy has: `governor`, 1 for a safety layer between it and the servo, and with it `governor_*`, how that
+/// one sees and acts (GovernorSpec). Takes them out of `values`. @throws InputError for a value out of range, or one without the
+/// layer.
 inline constexpr const char* kGovernorParam = "governor";
 std::optional<GovernorSpec> TakeGovernor(ParamValues* values);
 struct GovernorParam {
