@@ -42,7 +42,7 @@ struct GovernorSpec {
 /// told.
 class Governor {
  public:
-  /// `tracker` and the rest outlive the governor, which alone calls Follow and Advance of the tracker from now on.
+  /// Stage and person outlive the governor, which has a tracker of its own, at rest at q0.
   Governor(const GovernorSpec& spec, const Stage& stage, const PersonBody& person, const JointVector& q0, double physics_hz,
            double control_hz, uint64_t seed);
 
