@@ -32,7 +32,11 @@ class Reaction {
   /// left out: nobody is startled by what they reach to. One who is startled is not startled again until that is over.
   void See(double t_s, const Clearance& clearance, double closing_mps);
   /// Holds for every t up to the last instant seen.
-  BodyPose PoseAt(double t_s) const { return WithLunges(WithStartles(performance_->PoseAt(t_s), startles_, t_s), lunges_, t_s); }
+  BodyPose PoseAt(double t_s) const {
+    BodyPose pose = WithStartles(performance_->PoseAt(t_s), startles_, t_s);
+    if (!lunges_.empty()) pose = WithLunges(pose, lunges_, t_s);
+    return pose;
+  }
   const std::vector<Startle>& startles() const { return startles_; }
 
  private:

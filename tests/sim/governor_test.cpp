@@ -210,12 +210,11 @@ TEST(Governor, WithADeadSensorTheArmStandsAndStaysStanding) {
   EXPECT_NE(take.governed.back().state, GovernorState::kWatch);
 }
 
-TEST(Governor, SlowsWhatComesNearAHeadAndCostsNothingFarFromIt) {
+TEST(Governor, DoesNotHoldTheArmAllTheTime) {
   TakeSetup setup = GovernedBooklet();
   setup.max_s = 30;
   const Take take = testing::RunShipped(setup, "planner");
-  const double watched = Spent(take, GovernorState::kWatch);
-  EXPECT_GT(watched, 1) << "it does not hold the arm always";
+  EXPECT_GT(Spent(take, GovernorState::kWatch), 1);
 }
 
 }  // namespace
