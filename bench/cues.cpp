@@ -5,6 +5,7 @@
 
 #include "bench/cue_score.h"
 #include "bench/program.h"
+#include "bench/scorecard.h"
 #include "bench/sentence_corpus.h"
 #include "bench/text_table.h"
 #include "policies/choice.h"
@@ -24,10 +25,6 @@ struct CuesOptions {
   double patience_s = 2;
   bool json = false;
 };
-
-Json OrNull(const std::optional<double>& value) {
-  return value ? Json(*value) : Json(nullptr);
-}
 
 int TellLessons(const CuesOptions& options) {
   SceneShelf shelf;

@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "bench/edit_out.h"
+#include "bench/joint_export.h"
 #include "bench/out_folder.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
@@ -24,6 +25,7 @@ struct ExportOptions {
   std::string take, csv, video, png, view = "lens", size;
   std::string edl, otio, vtt, rate, start, media = "lens.mp4";
   std::vector<std::string> series;
+  JointExport joints;
   double frame_s = std::numeric_limits<double>::quiet_NaN();
   bool list = false, force = false, quiet = false;
 };
@@ -63,20 +65,21 @@ void PrintList(const std::vector<TakeSeries>& all) {
 }
 
 /// What one command line asks for; the rest of the options belong to it.
-enum class Wish { kList, kCsv, kVideo, kFrame, kEdit };
+enum class Wish { kList, kCsv, kVideo, kFrame, kEdit, kJoints };
 Wish WishOf(const ExportOptions& options) {
   const bool frame = !std::isnan(options.frame_s);
   if (frame != !options.png.empty()) throw InputError("--frame T_s and --png FILE go together");
   const bool edit = !options.edl.empty() || !options.otio.empty() || !options.vtt.empty();
-  const int wishes = options.list + !options.csv.empty() + !options.video.empty() + frame + edit;
+  const bool joints = !options.joints.file.empty();
+  const int wishes = options.list + !options.csv.empty() + !options.video.empty() + frame + edit + joints;
   if (wishes == 0) {
     throw InputError(
-        "say --csv FILE (- for standard output), --video FILE.mp4, --frame T_s --png FILE, --edl, --otio or --vtt FILE, or "
-        "--list "
-        "to see what series there are");
+        "say --csv FILE (- for standard output), --video FILE.mp4, --frame T_s --png FILE, --edl, --otio or --vtt FILE, "
+        "--joints FILE, or --list to see what series there are");
   }
-  if (wishes > 1) throw InputError("--list, --csv, --video, --frame and the edit each need a command of their own");
+  if (wishes > 1) throw InputError("--list, --csv, --video, --frame, --joints and the edit each need a command of their own");
   return options.list            ? Wish::kList
+         : joints                ? Wish::kJoints
          : edit                  ? Wish::kEdit
          : frame                 ? Wish::kFrame
          : options.video.empty() ? Wish::kCsv
@@ -113,6 +116,10 @@ int RunExport(const ExportOptions& options) {
   for (const auto& [option, file] : {std::pair("--edl", &options.edl), {"--otio", &options.otio}, {"--vtt", &options.vtt}}) {
     if (!file->empty()) RequireWritable(option, *file, options.force);
   }
+  if (wish == Wish::kJoints) {
+    RequireWritable("--joints", options.joints.file, options.force);
+    return ExportJoints(options.take, options.joints);
+  }
   FilmChoice film{ParseFilmView(options.view), {}};
   if (!options.size.empty()) film.size = ParseFrameSize(options.size);
   const TakeRef ref = ParseTakeRef(options.take);
@@ -146,7 +153,7 @@ int RunExport(const ExportOptions& options) {
 
 void AddExport(CommandTable& program) {
   auto options = std::make_shared<ExportOptions>();
-  const Command command = program.Add("export", "Write series of a stored take as CSV, its frames as a film or a picture.");
+  const Command command = program.Add("export", "Write series of a stored take as CSV, its frames as a film or a picture, its shots as an edit, its joint motion.");
   command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes").Required();
   command.Add("--csv", options->csv, "File to write; - is standard output");
   command.Add("--series", options->series, "Series by name; may be repeated; default: those of all metrics");
@@ -162,16 +169,26 @@ void AddExport(CommandTable& program) {
   command.Add("--rate", options->rate, "Frame rate of the edit: 23.976, 24, 25, 29.97, 29.97-drop, ...; default: the camera's");
   command.Add("--start", options->start, "Time code of the film's first frame; default: zero");
   command.Add("--media", options->media, "Name of the film in the edit").ShowDefault();
+  command.Add("--joints", options->joints.file, "Joint motion for the arm's controller: .yaml or .json in the fields of "
+              "trajectory_msgs/JointTrajectory, or .csv");
+  command.Add("--rate_hz,--rate-hz", options->joints.rate_hz, "Points a second of the joint motion, 20 to 1000").ShowDefault();
+  command.Add("--park", options->joints.park, "Posture before and after it, one number a joint: deg, or mm; default: the arm's home");
+  command.Add("--least_mm,--least-mm", options->joints.least_mm, "How far it must stay from the person as recorded").ShowDefault();
+  command.Add("--built-together", options->joints.together,
+              "BODY:BODY, two of the arm's own bodies that overlap in its coarse shapes alone; may be repeated");
+  command.Add("--arm", options->joints.arm, "The arm's file, where the take was filmed with one that is not shipped");
   command.Flag("--quiet,-q", options->quiet, "No progress");
   command.Flag("--force", options->force, "Replace a file that is there");
   command.Footer(
       "Times are in seconds; a header gives each unit; an empty field: nothing to measure, or between two samples.\n"
+      "Joint motion is held against every limit before it is written: exit 1 names what would be broken, and nothing is written.\n"
       "Examples:\n"
       "  dryrig export out/one --list\n"
       "  dryrig export out/one --csv out/one/metrics.csv\n"
       "  dryrig export out/one --series camera_position --series clearance --csv out/one/camera.csv\n"
       "  dryrig export out/one --video out/one/lens.mp4\n"
       "  dryrig export out/one --edl out/one/edit.edl --vtt out/one/spoken.vtt --rate 29.97-drop --start \"01:00:00;00\"\n"
+      "  dryrig export out/one --joints out/one/joints.yaml --rate_hz 250\n"
       "  dryrig export out/one --frame 12.5 --png out/one/both.png --view both");
   command.Run([options] { return RunExport(*options); });
 }

@@ -26,10 +26,6 @@ using Json = nlohmann::ordered_json;
 constexpr int kDrawsShown = 2000;
 constexpr size_t kWorst = 5;
 
-Json OrNull(const std::optional<double>& value) {
-  return value ? Json(*value + 0.0) : Json(nullptr);
-}
-
 /// Value and interval of one policy by one metric; the worst take alone where a mean would hide a near miss.
 Json PolicyValue(const std::vector<const TakeScores*>& takes, size_t m, const std::optional<double>& gathered) {
   if (!gathered || GatherOf(Metrics()[m]) == Gather::kWorst) return {{"value", OrNull(gathered)}, {"interval", nullptr}};

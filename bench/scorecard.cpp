@@ -14,10 +14,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json OrNull(const std::optional<double>& value) {
-  return value ? Json(*value + 0.0) : Json(nullptr);
-}
-
 std::string Moment(const StoredScore& score) {
   std::string out = score.worst_t_s ? fmt::format("{:.2f} s", *score.worst_t_s) : "";
   if (!score.worst_what.empty()) out += (out.empty() ? "" : ", ") + score.worst_what;
@@ -29,6 +25,10 @@ std::string Shown(const std::optional<double>& value) {
 }
 
 }  // namespace
+
+Json OrNull(const std::optional<double>& value) {
+  return value ? Json(*value + 0.0) : Json(nullptr);
+}
 
 std::vector<StoredScore> ToStored(const Scorecard& card) {
   std::vector<StoredScore> out;

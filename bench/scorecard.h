@@ -1,6 +1,7 @@
 #pragma once
 
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,8 @@ std::vector<StoredScore> ToStored(const Scorecard& card);
 std::vector<std::string> Differences(const std::vector<StoredScore>& stored, const std::vector<StoredScore>& now);
 
 nlohmann::ordered_json ToJson(const TakeIdentity& id);
+/// A number, -0 as 0; none: null.
+nlohmann::ordered_json OrNull(const std::optional<double>& value);
 /// `higher`, `lower` or `-`: which way is better.
 std::string DirectionWord(Direction direction);
 /// Unit for a header; shares and pure numbers, which have none, become `share` and `1`.

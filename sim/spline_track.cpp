@@ -28,31 +28,45 @@ SplineTrack::SplineTrack(std::vector<double> samples, size_t channels) : channel
   }
 }
 
-void SplineTrack::At(double u, double* out) const {
+void SplineTrack::Blend(size_t i, std::array<double, 4> b, double* out) const {
   const size_t n = rows(), m = channels_;
-  u = std::clamp(u, 0.0, static_cast<double>(n - 1));
-  const size_t i = std::min(static_cast<size_t>(u), n - 2);
-  const double s = u - static_cast<double>(i), r = 1 - s;
-  double b0 = r * r * r / 6, b1 = (3 * s * s * s - 6 * s * s + 4) / 6, b2 = (3 * r * r * r - 6 * r * r + 4) / 6,
-         b3 = s * s * s / 6;
   const double* row1 = weights_.data() + i * m;
   const double* row2 = row1 + m;
   // Beyond an end a weight goes on in a straight line, which is what no curvature there means.
   const double* row0 = row1 - m;
   const double* row3 = row2 + m;
   if (i == 0) {
-    b1 += 2 * b0;
-    b2 -= b0;
-    b0 = 0;
+    b[1] += 2 * b[0];
+    b[2] -= b[0];
+    b[0] = 0;
     row0 = row1;
   }
   if (i + 2 >= n) {
-    b2 += 2 * b3;
-    b1 -= b3;
-    b3 = 0;
+    b[2] += 2 * b[3];
+    b[1] -= b[3];
+    b[3] = 0;
     row3 = row2;
   }
-  for (size_t c = 0; c < m; ++c) out[c] = b0 * row0[c] + b1 * row1[c] + b2 * row2[c] + b3 * row3[c];
+  for (size_t c = 0; c < m; ++c) out[c] = b[0] * row0[c] + b[1] * row1[c] + b[2] * row2[c] + b[3] * row3[c];
+}
+
+size_t SplineTrack::RowBefore(double* u) const {
+  *u = std::clamp(*u, 0.0, static_cast<double>(rows() - 1));
+  return std::min(static_cast<size_t>(*u), rows() - 2);
+}
+
+void SplineTrack::At(double u, double* out) const {
+  const size_t i = RowBefore(&u);
+  const double s = u - static_cast<double>(i), r = 1 - s;
+  Blend(i,
+        {r * r * r / 6, (3 * s * s * s - 6 * s * s + 4) / 6, (3 * r * r * r - 6 * r * r + 4) / 6, s * s * s / 6}, out);
+}
+
+void SplineTrack::RatesAt(double u, double* first, double* second) const {
+  const size_t i = RowBefore(&u);
+  const double s = u - static_cast<double>(i), r = 1 - s;
+  Blend(i, {-r * r / 2, (3 * s * s - 4 * s) / 2, (4 * r - 3 * r * r) / 2, s * s / 2}, first);
+  Blend(i, {r, 3 * s - 2, 3 * r - 2, s}, second);
 }
 
 }  // namespace dryrig

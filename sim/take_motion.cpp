@@ -12,8 +12,8 @@
 
 namespace dryrig {
 
-TakeMotion::TakeMotion(const Take& take, const ArmModel& arm, const Performance& performance)
-    : take_(&take), arm_(&arm), performance_(&performance) {
+TakeMotion::TakeMotion(const Take& take, const ArmModel& arm, const Performance& performance, double lead_s)
+    : take_(&take), arm_(&arm), performance_(&performance), lead_s_(lead_s) {
   ticks_per_frame_ = static_cast<size_t>(std::lround(take.id.physics_hz / take.id.frame_hz));
   for (const ArmBody& body : take.arm_bodies) {
     if (body.link < 0) {
@@ -49,7 +49,7 @@ TakeMotion::TakeMotion(const Take& take, const ArmModel& arm, const Performance&
 }
 
 BodyPose TakeMotion::PoseAt(double t_s) const {
-  return WithStartles(performance_->PoseAt(t_s), take_->startles, t_s);
+  return WithStartles(performance_->PoseAt(t_s - lead_s_), take_->startles, t_s - lead_s_);
 }
 
 void TakeMotion::PartsAt(const JointVector& q, std::vector<Eigen::Isometry3d>* X_WL, std::vector<Solid>* parts) const {

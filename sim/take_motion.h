@@ -32,9 +32,9 @@ struct TakeInstant {
 /// Arm bodies from the recorded joints, the person from the performance, at physics rate and without interpolation.
 class TakeMotion {
  public:
-  /// All outlive the motion. @throws RunError where the performance is not the one that the take's frames show, or the arm is
-  /// another.
-  TakeMotion(const Take& take, const ArmModel& arm, const Performance& performance);
+  /// All outlive the motion. The performance begins `lead_s` into the take; before, it holds its beginning. @throws RunError where
+  /// the performance is not the one that the take's frames show, or the arm is another.
+  TakeMotion(const Take& take, const ArmModel& arm, const Performance& performance, double lead_s = 0);
 
   const Take& take() const { return *take_; }
   const ArmModel& arm() const { return *arm_; }
@@ -70,6 +70,7 @@ class TakeMotion {
   const Take* take_;
   const ArmModel* arm_;
   const Performance* performance_;
+  double lead_s_;
   size_t ticks_per_frame_ = 1;
   int first_part_ = 0;
   std::vector<JointVector> spans_;
