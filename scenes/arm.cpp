@@ -174,6 +174,27 @@ Servo ReadServo(const YamlNode& node) {
   return servo;
 }
 
+/// The room that a cable takes along a link, its play included: a straight run between two points of that link.
+void ReadCable(const YamlNode& node, ArmModel* arm) {
+  std::vector<std::string> links;
+  for (const Link& link : arm->links) links.push_back(link.name);
+  const std::vector<YamlNode> runs = node.In("cable").List(1, 50);
+  for (size_t i = 0; i < runs.size(); ++i) {
+    const YamlMap map = runs[i].In(fmt::format("cable: run {}", i + 1)).Map({"link", "from_mm", "to_mm", "diameter_mm"});
+    const YamlNode name = map.At("link");
+    const auto at = std::find(links.begin(), links.end(), name.Text());
+    if (at == links.end()) name.Fail(fmt::format("no moving link \"{0}\"{1}", name.Text(), Suggest(name.Text(), links)));
+    const Eigen::Vector3d from = map.Vector<3>("from_mm", {-3000, 3000}), to = map.Vector<3>("to_mm", {-3000, 3000});
+    if ((to - from).norm() < 1e-3) map.At("to_mm").Fail("the run is shorter than 1 mm; give two points apart");
+    Body run;
+    run.name = fmt::format("cable {}", i + 1);
+    run.shape = Shape::Capsule(map.Number("diameter_mm", {1, 500}) / 2, 0.5 * (to - from).norm());
+    run.X_LS.translation() = 0.5 * (from + to);
+    run.X_LS.linear() = Eigen::Quaterniond::FromTwoVectors(Eigen::Vector3d::UnitZ(), to - from).toRotationMatrix();
+    arm->links[static_cast<size_t>(at - links.begin())].bodies.push_back(std::move(run));
+  }
+}
+
 ArmModel ReadBareUrdf(const fs::path& file, std::string text, const ArmReadOptions& options) {
   const UrdfTree tree = ParseUrdf(text, file.string());
   const std::string tip = ChooseTip(tree);
@@ -188,9 +209,9 @@ ArmModel ReadBareUrdf(const fs::path& file, std::string text, const ArmReadOptio
 }
 
 ArmModel ReadArmFile(const fs::path& file, const std::string& text, const ArmReadOptions& options) {
-  const YamlMap map =
-      YamlNode::Parse(text, file.string())
-          .Document("arm", {"title", "urdf", "tip", "camera_mount", "home_deg", "home_mm", "limits", "servo", "payload_kg"});
+  const YamlMap map = YamlNode::Parse(text, file.string())
+                          .Document("arm", {"title", "urdf", "tip", "camera_mount", "home_deg", "home_mm", "limits", "servo",
+                                            "payload_kg", "cable"});
   const YamlNode urdf_node = map.At("urdf");
   const fs::path urdf = (file.parent_path() / urdf_node.Text(1000)).lexically_normal();
   std::error_code error;
@@ -232,6 +253,7 @@ ArmModel ReadArmFile(const fs::path& file, const std::string& text, const ArmRea
   } else {
     PayloadAsUsual(&arm);
   }
+  if (const auto node = map.Find("cable")) ReadCable(*node, &arm);
   return arm;
 }
 

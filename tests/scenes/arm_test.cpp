@@ -108,6 +108,24 @@ TEST_F(ArmFile, ABareUrdfIsAnArmWithDefaultsTold) {
   EXPECT_TRUE((arm.X_EC.linear() * Eigen::Vector3d::UnitZ()).isApprox(Eigen::Vector3d::UnitZ())) << "looks along the tip's z";
 }
 
+TEST_F(ArmFile, ACablesRoomIsBodiesOfTheLinksThatItRunsAlong) {
+  const std::string runs =
+      "cable:\n"
+      "  - {link: l2, from_mm: [0, 100, 0], to_mm: [0, 100, 200], diameter_mm: 60}\n"
+      "  - {link: l3, from_mm: [50, 0, 100], to_mm: [250, 0, 100], diameter_mm: 40}\n";
+  const ArmModel plain = Read(kFourAxesArm), arm = Read(kFourAxesArm + runs);
+  ASSERT_EQ(arm.links[1].bodies.size(), plain.links[1].bodies.size() + 1);
+  const Body &along = arm.links[1].bodies.back(), &across = arm.links[2].bodies.back();
+  EXPECT_EQ(along.name, "cable 1");
+  EXPECT_EQ(along.shape.radius_m, 0.03);
+  EXPECT_DOUBLE_EQ(along.shape.half_length_m, 0.1);
+  EXPECT_LT((along.X_LS.translation() - Eigen::Vector3d(0, 0.1, 0.1)).norm(), 1e-15);
+  // The second one's axis, z of the shape, is x of the link.
+  EXPECT_LT((across.X_LS.linear() * Eigen::Vector3d::UnitZ() - Eigen::Vector3d::UnitX()).norm(), 1e-12);
+  EXPECT_LT((across.X_LS.translation() - Eigen::Vector3d(0.15, 0, 0.1)).norm(), 1e-15);
+  EXPECT_EQ(arm.links[1].mass_kg, plain.links[1].mass_kg) << "it weighs what the URDF says";
+}
+
 TEST_F(ArmFile, RefusesByNameWithTheMend) {
   struct Row {
     std::string from, to;
@@ -116,6 +134,12 @@ TEST_F(ArmFile, RefusesByNameWithTheMend) {
   const std::vector<Row> rows{
       {"arm/1", "arm/2", {"four.yaml:1:9", "expected arm/1"}},
       {"arm/1", "bench/1", {"four.yaml:1:9", "give a arm file"}},
+      {"payload_kg: 2\n",
+       "payload_kg: 2\ncable: [{link: l22, from_mm: [0, 0, 0], to_mm: [0, 0, 9], diameter_mm: 9}]\n",
+       {"four.yaml:10:16", "cable: run 1", "no moving link \"l22\"", "did you mean \"l2\""}},
+      {"payload_kg: 2\n",
+       "payload_kg: 2\ncable: [{link: l2, from_mm: [0, 0, 0], to_mm: [0, 0, 0], diameter_mm: 9}]\n",
+       {"four.yaml:10", "shorter than 1 mm"}},
       {"payload_kg", "payload", {"four.yaml:9:1", "unknown key \"payload\"", "payload_kg"}},
       {"title: Four\n", "", {"\"title\" is missing"}},
       {"urdf: four.urdf\n", "", {"\"urdf\" is missing"}},
