@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
+#include <map>
 #include <thread>
 
 #include "bench/comparison.h"
@@ -191,13 +193,36 @@ class MountCommand {
   std::string key_;
 };
 
+/// Lessons at several benches are as many questions, each with its own answer.
+int RunMount(const MountOptions& options) {
+  std::vector<std::string> benches;
+  std::map<std::string, std::vector<std::string>> lessons;
+  SceneShelf shelf;
+  for (const std::string& name : options.lessons) {
+    const std::string bench = options.bench.empty() ? shelf.GetLesson(name).bench : options.bench;
+    if (!lessons.contains(bench)) benches.push_back(bench);
+    lessons[bench].push_back(name);
+  }
+  if (benches.size() == 1) return MountCommand(options).Run();
+  OutFolder(options.out).Open();
+  for (const std::string& bench : benches) {
+    MountOptions one = options;
+    one.bench = bench, one.lessons = lessons[bench];
+    one.out = (std::filesystem::path(options.out) / bench).string();
+    fmt::print("== {}: {}\n\n", bench, fmt::join(one.lessons, ", "));
+    MountCommand(one).Run();
+    fmt::print("\n");
+  }
+  return kFine;
+}
+
 }  // namespace
 
 void AddMount(CommandTable& program) {
   auto options = std::make_shared<MountOptions>();
   const Command command = program.Add("mount", "Find where to mount the arm: which places see what the lessons intend.");
   command.Add("lessons", options->lessons, "Lesson files or names").Required();
-  command.Add("--bench", options->bench, "Bench file or name; default: the first lesson's");
+  command.Add("--bench", options->bench, "Bench file or name; default: each lesson's own, bench by bench");
   command.Add("--arm", options->arm, "Arm file or name; default: the first shipped");
   command.Add("--lens", options->lenses, "Camera file or name; may be repeated, to compare focal lengths");
   command.Add("--people", options->people,
@@ -218,7 +243,7 @@ void AddMount(CommandTable& program) {
       "Examples:\n"
       "  dryrig mount booklet pouch --bench study-table --out out/mounts\n"
       "  dryrig mount booklet --lens prime --lens zoom --people all --confirm 0 --out out/lenses");
-  command.Run([options] { return MountCommand(*options).Run(); });
+  command.Run([options] { return RunMount(*options); });
 }
 
 }  // namespace dryrig

@@ -144,5 +144,26 @@ TEST(MountProgram, RanksConfirmsAndGoesOn) {
   EXPECT_EQ(RunDryrig({"mount", lesson, "--bench", "no-such", "--out", out}).code, 2);
 }
 
+TEST(MountProgram, LessonsAtTwoBenchesAreTwoQuestions) {
+  const Folder folder;
+  const std::string here = folder.Write("here.yaml", kShortLesson);
+  std::string elsewhere = kShortLesson;
+  const std::string bench = "bench: study-table";
+  ASSERT_NE(elsewhere.find(bench), std::string::npos);
+  elsewhere.replace(elsewhere.find(bench), bench.size(), "bench: workshop-bench");
+  const std::string there = folder.Write("there.yaml", elsewhere), out = (folder / "out").string();
+  const Ran ran = RunDryrig({"mount", here, there, "--step-mm", "800", "--confirm", "0", "--quiet", "--out", out});
+  ASSERT_EQ(ran.code, 0) << ran.err;
+  EXPECT_THAT(ran.out, AllOf(HasSubstr("== study-table: " + here), HasSubstr("== workshop-bench: " + there)));
+  for (const char* name : {"study-table", "workshop-bench"}) {
+    EXPECT_THAT(ReadText(folder / "out" / std::string(name) / "mounts.svg"), HasSubstr(name));
+    // Alone it is answered the same.
+    const Ran alone = RunDryrig({"mount", name[0] == 's' ? here : there, "--step-mm", "800", "--confirm", "0", "--quiet", "--out",
+                                 (folder / name).string()});
+    EXPECT_EQ(alone.code, 0);
+    EXPECT_EQ(ReadText(folder / name / "mounts.csv"), ReadText(folder / "out" / std::string(name) / "mounts.csv"));
+  }
+}
+
 }  // namespace
 }  // namespace dryrig
