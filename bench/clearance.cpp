@@ -40,7 +40,9 @@ Studied StudyStored(const Store& store, int64_t id, const std::string& arm, cons
     out.take = RunTake(setup, *policy);
   }
   const Performance performance(setup.lesson, setup.stage.bench, setup.person, setup.seed);
-  out.study = StudyClearance(TakeMotion(out.take, setup.stage.arm, performance), profile);
+  // What struck with how much is told of the arm as it was.
+  const ArmModel arm_as_it_was = LoadedArm(setup.stage.arm, setup.stage.camera, setup.faults.payload_kg);
+  out.study = StudyClearance(TakeMotion(out.take, arm_as_it_was, performance), profile);
   return out;
 }
 

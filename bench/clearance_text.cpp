@@ -193,6 +193,12 @@ std::string GovernorLine(const Take& take) {
   return out + ".\n";
 }
 
+std::vector<std::string> FaultsTold(const Take& take) {
+  std::vector<std::string> joints;
+  for (const JointLimit& joint : take.joints) joints.push_back(joint.name);
+  return take.faults.Told(joints);
+}
+
 }  // namespace
 
 std::string ClearanceText(const Take& take, const Profile& profile, const ClearanceStudy& study) {
@@ -205,6 +211,7 @@ std::string ClearanceText(const Take& take, const Profile& profile, const Cleara
   out += fmt::format("Touches: {} of {} ticks, {} of those by the person alone.\n", study.touches, take.ticks.size(),
                      study.touches_by_person);
   out += GovernorLine(take);
+  for (const std::string& fault : FaultsTold(take)) out += fmt::format("Planted fault: {}.\n", fault);
   for (size_t i = 0; i < std::min(kShownGaps, study.gaps.size()); ++i) {
     const SolidGap& gap = study.gaps[i];
     out += fmt::format("{} {} – {}: {:.3f} m at {:.2f} s{}\n", i == 0 ? "Arm:" : "    ", gap.a, gap.b, gap.least_m, gap.t_s,
@@ -235,6 +242,7 @@ nlohmann::ordered_json ClearanceJson(const Take& take, const Profile& profile, c
                     {"watch_m", TermJson(profile.watch)},
                     {"press_limit_N", TermJson(profile.press_limit)}};
   for (const auto& [state, for_s] : GovernedFor(take)) out["governed_s"][std::string(ToString(state))] = for_s;
+  out["planted_faults"] = FaultsTold(take);
   out["allowed"] = study.allowed();
   out["verdict"] = VerdictText(study);
   out["rules"] = nlohmann::ordered_json::array();

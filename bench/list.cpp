@@ -38,12 +38,12 @@ Json PoliciesJson() {
   return out;
 }
 
-std::string GovernorLines() {
+std::string SetupLines() {
   TextTable table({Align::kLeft, Align::kLeft, Align::kRight, Align::kLeft, Align::kLeft, Align::kLeft});
-  GovernorSpec usual;
-  for (const GovernorParam& param : GovernorParams()) {
-    table.Row(
-        {"  ", param.name, ForMachines(param.of(usual)), param.unit, fmt::format("[{}, {}]", param.lo, param.hi), param.meaning});
+  const TakeSetup usual;
+  for (const SetupParam& param : SetupParams()) {
+    table.Row({"  ", param.name, fmt::format("{:.4g}", param.get(usual)), param.unit, fmt::format("[{}, {}]", param.lo, param.hi),
+               param.meaning});
   }
   return table.ToString();
 }
@@ -59,12 +59,10 @@ std::string PoliciesText() {
     out += table.ToString() + "\n";
   }
   return out +
-         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy also has\n" +
-         fmt::format("{}: its thinking time in s, [0, 2], simulated; else {:.3g}, one control period;\n", kLatencyParam,
-                     TakeSetup().decision_latency_s) +
-         fmt::format("{}: 1 for a safety layer between it and the servo, which slows, stops and retreats; and with that\n",
-                     kGovernorParam) +
-         GovernorLines();
+         "Set a parameter with --set NAME=VALUE, or in a comparison with --policy POLICY:NAME=VALUE. Every policy also has "
+         "these\n"
+         "of the take: its thinking time, a safety layer between it and the servo, faults to plant.\n" +
+         SetupLines();
 }
 
 Json MetricsJson() {

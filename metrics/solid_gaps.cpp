@@ -14,12 +14,26 @@ namespace {
 
 constexpr double kFine_m = 0.0005, kFineShare = 0.05;
 
+/// What each joint has turned, unsigned, from the take's start to each tick.
+class JointWays {
+ public:
+  explicit JointWays(const Take& take) : ways_(take.ticks.size(), JointVector::Zero(take.ticks.front().q.size())) {
+    for (size_t k = 1; k < ways_.size(); ++k) ways_[k] = ways_[k - 1] + (take.ticks[k].q - take.ticks[k - 1].q).cwiseAbs();
+  }
+  double MostMovedBetween_m(const JointVector& span, size_t from, size_t to) const {
+    return MostMoved_m(span, ways_[to] - ways_[from]);
+  }
+
+ private:
+  std::vector<JointVector> ways_;
+};
+
 /// Least of a distance over ticks, found by halving: between two ticks it is nowhere below half their sum less what can have
-/// moved.
+/// moved. `span`: how far a point of the one can lie from the axes of the joints that move it against the other.
 class LeastOverTicks {
  public:
-  LeastOverTicks(std::function<double(size_t)> distance, const std::vector<double>& moved)
-      : distance_(std::move(distance)), moved_(moved) {}
+  LeastOverTicks(std::function<double(size_t)> distance, const JointWays& ways, JointVector span)
+      : distance_(std::move(distance)), ways_(ways), span_(std::move(span)) {}
 
   void Find(size_t end) {
     const double first = distance_(0);
@@ -42,7 +56,7 @@ class LeastOverTicks {
     if (d < least) least = d, tick = at;
   }
   void Halve(size_t from, double d_from, size_t to, double d_to) {
-    const double below = 0.5 * (d_from + d_to - (moved_[to] - moved_[from]));
+    const double below = 0.5 * (d_from + d_to - ways_.MostMovedBetween_m(span_, from, to));
     if (below > least - std::max(kFine_m, kFineShare * least) || to - from == 1) {
       bound = std::min(bound, below);
       return;
@@ -55,17 +69,15 @@ class LeastOverTicks {
   }
 
   std::function<double(size_t)> distance_;
-  const std::vector<double>& moved_;
+  const JointWays& ways_;
+  JointVector span_;
 };
 
-/// Sums, from the take's start to each tick, of what a body can have moved by the joints from `inner` on.
-std::vector<double> MovedSince(const TakeMotion& motion, int part, int inner) {
-  const std::vector<TakeTick>& ticks = motion.take().ticks;
-  std::vector<double> out(ticks.size(), 0.0);
+/// Of the joints from `inner` on.
+JointVector SpanSince(const TakeMotion& motion, int part, int inner) {
   JointVector span = motion.SpanOfPart(part);
-  for (int j = 0; j < inner; ++j) span[j] = 0;
-  for (size_t k = 1; k < ticks.size(); ++k) out[k] = out[k - 1] + MostMoved_m(span, (ticks[k].q - ticks[k - 1].q).cwiseAbs());
-  return out;
+  span.head(inner).setZero();
+  return span;
 }
 
 }  // namespace
@@ -75,17 +87,21 @@ std::vector<SolidGap> SolidGaps(const TakeMotion& motion) {
   std::vector<SolidGap> out;
   if (take.ticks.empty()) return out;
   std::vector<Eigen::Isometry3d> X_WL;
-  std::vector<Solid> parts, home;
+  std::vector<Solid> home;
   motion.PartsAt(take.ticks[0].q, &X_WL, &home);
   const auto body = [&](int part) -> const ArmBody& { return take.arm_bodies[static_cast<size_t>(motion.first_part() + part)]; };
-  const auto find = [&](GapKind kind, const std::string& a, const std::string& b, const std::vector<double>& moved,
+  const JointWays ways(take);
+  const auto solid_of = [&](const ArmBody& of) {
+    return MakeSolid(of.body.shape, X_WL[static_cast<size_t>(of.link)] * of.body.X_LS);
+  };
+  const auto find = [&](GapKind kind, const std::string& a, const std::string& b, const JointVector& span,
                         const std::function<double()>& distance) {
     LeastOverTicks least(
         [&](size_t tick) {
-          motion.PartsAt(take.ticks[tick].q, &X_WL, &parts);
+          motion.LinksAt(take.ticks[tick].q, &X_WL);
           return distance();
         },
-        moved);
+        ways, span);
     least.Find(take.ticks.size() - 1);
     out.push_back({kind, a, b, static_cast<double>(least.tick) / take.id.physics_hz, least.least, least.bound});
   };
@@ -94,25 +110,25 @@ std::vector<SolidGap> SolidGaps(const TakeMotion& motion) {
   for (const Body& one : take.keep_out) still.push_back(&one);
   for (int part = 0; part < motion.parts(); ++part) {
     const auto p = static_cast<size_t>(part);
-    const std::vector<double> moved = MovedSince(motion, part, 0);
+    const JointVector span = SpanSince(motion, part, 0);
     for (const Body* one : still) {
       const Solid solid = MakeSolid(one->shape, one->X_LS);
-      find(one->name.starts_with("zone") ? GapKind::kZone : GapKind::kStill, body(part).body.name, one->name, moved,
-           [&] { return DistanceOf(parts[p], solid).distance_m; });
+      find(one->name.starts_with("zone") ? GapKind::kZone : GapKind::kStill, body(part).body.name, one->name, span,
+           [&] { return DistanceOf(solid_of(body(part)), solid).distance_m; });
     }
     for (int other = 0; other < part; ++other) {
       const auto o = static_cast<size_t>(other);
       if (body(part).link - body(other).link < 2 || DistanceOf(home[p], home[o]).distance_m <= 0) continue;
-      const std::vector<double> apart = MovedSince(motion, part, body(other).link + 1);
-      find(GapKind::kSelf, body(part).body.name, body(other).body.name, apart,
-           [&] { return DistanceOf(parts[p], parts[o]).distance_m; });
+      find(GapKind::kSelf, body(part).body.name, body(other).body.name, SpanSince(motion, part, body(other).link + 1),
+           [&] { return DistanceOf(solid_of(body(part)), solid_of(body(other))).distance_m; });
     }
     // Against the base, which stands still: its neighbour is the first link.
     for (int base = 0; base < motion.first_part(); ++base) {
       const ArmBody& fixed = take.arm_bodies[static_cast<size_t>(base)];
       const Solid solid = MakeSolid(fixed.body.shape, take.X_WB * fixed.body.X_LS);
       if (body(part).link < 1 || DistanceOf(home[p], solid).distance_m <= 0) continue;
-      find(GapKind::kSelf, body(part).body.name, fixed.body.name, moved, [&] { return DistanceOf(parts[p], solid).distance_m; });
+      find(GapKind::kSelf, body(part).body.name, fixed.body.name, span,
+           [&] { return DistanceOf(solid_of(body(part)), solid).distance_m; });
     }
   }
 

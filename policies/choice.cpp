@@ -53,35 +53,6 @@ std::string NearestPerson(double stature_m, SceneShelf& shelf) {
 
 }  // namespace
 
-double TakeDecisionLatency_s(ParamValues* values) {
-  const auto it = values->find(kLatencyParam);
-  if (it == values->end()) return TakeSetup().decision_latency_s;
-  const double latency_s = it->second;
-  if (!(latency_s >= 0 && latency_s <= 2)) {
-    throw InputError(fmt::format("parameter {}: {} is outside [0, 2] s", kLatencyParam, latency_s));
-  }
-  values->erase(it);
-  return latency_s;
-}
-
-std::string AllParams(const PolicyEntry& policy, const ParamValues& values, double decision_latency_s,
-                      const std::optional<GovernorSpec>& governor) {
-  ParamValues all;
-  if (governor) {
-    all[kGovernorParam] = 1;
-    GovernorSpec now = *governor, usual;
-    for (const GovernorParam& param : GovernorParams()) {
-      if (param.of(now) != param.of(usual)) all[param.name] = param.of(now);
-    }
-  }
-  if (decision_latency_s != TakeSetup().decision_latency_s) all[kLatencyParam] = decision_latency_s;
-  for (const ParamInfo& info : policy.params()) all[info.name] = info.value;
-  for (const auto& [key, value] : values) all[key] = value;
-  std::string out;
-  for (const auto& [key, value] : all) out += fmt::format("{}{}={}", out.empty() ? "" : " ", key, value);
-  return out;
-}
-
 void ParseParam(const std::string& text, ParamValues* values) {
   const size_t equals = text.find('=');
   double value = 0;
@@ -169,8 +140,7 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   out.policy = &FindPolicy(choice.policy.name);
   out.values = choice.policy.values;
   TakeSetup& setup = out.setup;
-  setup.decision_latency_s = TakeDecisionLatency_s(&out.values);
-  setup.governor = TakeGovernor(&out.values);
+  TakeSetupParams(&out.values, &setup);
   out.RequireParams();
   setup.lesson = shelf.GetLesson(choice.lesson, choice.captions);
   setup.stage = MakeStage(shelf.GetBench(choice.bench), shelf.GetArm(choice.arm), shelf.GetCamera(choice.camera));
@@ -179,8 +149,9 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   setup.seed = choice.seed;
   setup.physics_hz = choice.physics_hz;
   setup.policy = std::string(out.policy->name);
-  setup.params = AllParams(*out.policy, out.values, setup.decision_latency_s, setup.governor);
+  setup.params = AllParams(*out.policy, out.values, setup);
   RequireFits(setup.lesson, setup.stage.bench);
+  RequireFits(setup.faults, setup.stage.arm);
   RequireRates(setup);
   return out;
 }

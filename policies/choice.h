@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "policies/setup_params.h"
 #include "policies/table.h"
 #include "scenes/arm.h"
 #include "scenes/bench.h"
@@ -31,30 +32,6 @@ struct PolicyChoice {
 PolicyChoice ParsePolicyChoice(const std::string& text);
 /// Adds `key=value` to `values`. @throws InputError.
 void ParseParam(const std::string& text, ParamValues* values);
-
-/// Every policy's parameter beside its own: its thinking time, simulated, [0, 2] s; rounded up to whole control periods.
-inline constexpr const char* kLatencyParam = "decision_latency_s";
-/// Takes it out of `values`; the default where it is not there. @throws InputError for a value out of range.
-double TakeDecisionLatency_s(ParamValues* values);
-
-/// Two more that every policy has: `governor`, 1 for a safety layer between it and the servo, and with it `governor_*`, how that
-/// one sees and acts (GovernorSpec). Takes them out of `values`. @throws InputError for a value out of range, or one without the
-/// layer.
-inline constexpr const char* kGovernorParam = "governor";
-std::optional<GovernorSpec> TakeGovernor(ParamValues* values);
-struct GovernorParam {
-  const char *name, *unit;
-  double lo, hi;
-  const char* meaning;
-  double& (*of)(GovernorSpec& spec);
-};
-std::span<const GovernorParam> GovernorParams();
-
-/// `key=value` of every parameter of a policy, sorted by name, space-separated: an identity shows what a default was. The
-/// thinking time and the safety layer's numbers are named where they are not the default.
-std::string AllParams(const PolicyEntry& policy, const ParamValues& values,
-                      double decision_latency_s = TakeSetup().decision_latency_s,
-                      const std::optional<GovernorSpec>& governor = std::nullopt);
 
 /// A take as a command line names it. Scenes are paths or shipped names; empty: the default.
 struct TakeChoice {

@@ -28,8 +28,7 @@ PreparedTake PrepareStored(const Store& store, int64_t id, const std::string& ar
   std::istringstream params(identity.params);
   for (std::string param; params >> param;) ParseParam(param, &out.values);
   TakeSetup& setup = out.setup;
-  setup.decision_latency_s = TakeDecisionLatency_s(&out.values);
-  setup.governor = TakeGovernor(&out.values);
+  TakeSetupParams(&out.values, &setup);
   setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml",
                              [&](const std::string& kind, const std::string&) { return TextOf(inputs, kind); });
   const Bench bench = ParseBench(text(SceneKind::kBench), identity.bench + ".yaml");

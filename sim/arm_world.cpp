@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdint>
 
 #include "BulletDynamics/Featherstone/btMultiBodyConstraintSolver.h"
 #include "BulletDynamics/Featherstone/btMultiBodyDynamicsWorld.h"
@@ -44,8 +45,13 @@ struct PropBody {
 }  // namespace
 
 struct ArmWorld::Impl {
-  Impl(const Stage& stage, const std::vector<Prop>& lesson_props, const Eigen::VectorXd& q0, double physics_hz)
-      : arm(stage.arm), X_WB(stage.bench.X_WB), dt_s(1 / physics_hz), drive(stage, q0, physics_hz) {
+  Impl(const Stage& stage, const std::vector<Prop>& lesson_props, const Eigen::VectorXd& q0, double physics_hz,
+       const Faults& planted)
+      : arm(LoadedArm(stage.arm, stage.camera, planted.payload_kg)),
+        X_WB(stage.bench.X_WB),
+        dt_s(1 / physics_hz),
+        faults(planted),
+        drive(stage, arm, q0, physics_hz) {
     world.setGravity(btVector3(0, 0, -kGravity_mps2));
     world.setForceUpdateAllAabbs(false);  // what sleeps stands still
     world.getSolverInfo().m_splitImpulse = true;
@@ -158,6 +164,15 @@ struct ArmWorld::Impl {
     }
   }
 
+  /// W goes with the bench: what stands on it is pressed the other way.
+  void Shove(double t_s) {
+    const Eigen::Vector3d a_W = BenchAcceleration(faults, t_s);
+    if (!a_W.isZero(0)) {
+      for (PropBody& prop : props) prop.body->activate(true);
+    }
+    world.setGravity(btVector3(-a_W.x(), -a_W.y(), -kGravity_mps2 - a_W.z()));
+  }
+
   void PlaceLinks() {
     LinkPoses(arm, q, &X_WL);
     for (Eigen::Isometry3d& X : X_WL) X = X_WB * X;
@@ -165,7 +180,9 @@ struct ArmWorld::Impl {
 
   void Step(const JointSetPoint& wish, const std::vector<PropPose>& carried) {
     CarryProps(carried);
-    drive.Drive(wish, q, half_qd);
+    const double t_s = static_cast<double>(steps++) * dt_s;
+    if (!faults.bench_m.isZero(0)) Shove(t_s);
+    drive.Drive(wish, q, half_qd, DriveStateAt(faults, arm, t_s));
     if (!started) {
       // At rest at the start means moving half a step before it.
       started = true;
@@ -191,6 +208,8 @@ struct ArmWorld::Impl {
   const ArmModel arm;
   const Eigen::Isometry3d X_WB;
   const double dt_s;
+  const Faults faults;
+  int64_t steps = 0;
   BulletShapes shapes;
   Colliders parts;
   btMultiBodyDynamicsWorld world{&parts.dispatcher, &parts.broadphase, &parts.solver, &parts.configuration};
@@ -205,8 +224,9 @@ struct ArmWorld::Impl {
   std::vector<Eigen::Isometry3d> X_WL;
 };
 
-ArmWorld::ArmWorld(const Stage& stage, const std::vector<Prop>& props, const Eigen::VectorXd& q0, double physics_hz)
-    : impl_(std::make_unique<Impl>(stage, props, q0, physics_hz)) {}
+ArmWorld::ArmWorld(const Stage& stage, const std::vector<Prop>& props, const Eigen::VectorXd& q0, double physics_hz,
+                   const Faults& faults)
+    : impl_(std::make_unique<Impl>(stage, props, q0, physics_hz, faults)) {}
 ArmWorld::~ArmWorld() = default;
 
 void ArmWorld::Step(const JointSetPoint& wish, const std::vector<PropPose>& carried) {

@@ -6,6 +6,7 @@
 
 #include "scenes/lesson.h"
 #include "scenes/stage.h"
+#include "sim/faults.h"
 #include "sim/performance.h"
 
 namespace dryrig {
@@ -15,14 +16,16 @@ struct JointSetPoint {
   Eigen::VectorXd q, qd, qdd;
 };
 
-/// The running Bullet world: arm, bench with its shelves, props. One a take, never reset. The arm is a btMultiBody with joint torques from the
-/// servo: computed torque on the modelled arm (all of its mass, `payload_known` of the camera's), latency, torque limits.
-/// Props lie free as rigid bodies or follow the hand. The person is not in the world: contact is measured, never pushed.
+/// The running Bullet world: arm, bench with its shelves, props. One a take, never reset. The arm is a btMultiBody with joint
+/// torques from the servo: computed torque on the modelled arm (all of its mass, `payload_known` of the camera's), latency,
+/// torque limits. Props lie free as rigid bodies or follow the hand. The person is not in the world: contact is measured, never
+/// pushed.
 class ArmWorld {
  public:
   /// @pre physics_hz in [120, 1000]. Props start where the lesson puts them, the arm at rest under the set point q0 (sag
   /// included).
-  ArmWorld(const Stage& stage, const std::vector<Prop>& props, const Eigen::VectorXd& q0, double physics_hz);
+  ArmWorld(const Stage& stage, const std::vector<Prop>& props, const Eigen::VectorXd& q0, double physics_hz,
+           const Faults& faults = {});
   ~ArmWorld();
   ArmWorld(const ArmWorld&) = delete;
   ArmWorld& operator=(const ArmWorld&) = delete;

@@ -132,7 +132,7 @@ double Governor::AllowedRate(double age_s, double spare_m) const {
 
 void Governor::Sense(double t_s, const std::vector<Eigen::Isometry3d>& X_WL) {
   const SafetySensor::Sample* sample = sensor_.Newest(t_s);
-  age_s_ = sample == nullptr ? kNone : t_s - sample->taken_s;
+  age_s_ = sample == nullptr ? kNone : t_s - sample->taken_s - spec_.sensor.late_s;
   for (size_t i = 0; i < parts_.size(); ++i) {
     Threat& threat = threats_[i];
     if (sample == nullptr) {

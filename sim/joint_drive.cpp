@@ -58,9 +58,9 @@ JointVector Gather(const ArmModel& arm, double Joint::*member) {
 
 }  // namespace
 
-JointDrive::JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double physics_hz)
+JointDrive::JointDrive(const Stage& stage, const ArmModel& actual, const Eigen::VectorXd& q0, double physics_hz)
     : known_(KnownArm(stage, stage.arm.servo.payload_known), stage.bench.X_WB),
-      true_(stage.arm, stage.bench.X_WB),
+      true_(actual, stage.bench.X_WB),
       dt_s_(1 / physics_hz),
       effort_(Gather(stage.arm, &Joint::effort)),
       damping_(Gather(stage.arm, &Joint::damping)),
@@ -124,7 +124,7 @@ JointVector JointDrive::FromRest(const JointVector& q) const {
   return M.llt().solve(net_ - h);
 }
 
-void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v) {
+void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v, const DriveState& state) {
   newest_ = (newest_ + 1) % past_.size();
   past_[newest_].q = wish.q;
   past_[newest_].qd = wish.qd;
@@ -141,7 +141,9 @@ void JointDrive::Drive(const JointSetPoint& wish, const JointVector& q, const Jo
   net_ = M * wanted_ + h;
   const JointVector drag = damping_.array() + friction_.array() / v.array().abs().max(kStictionSpeed);
   motor_ = net_ + drag.cwiseProduct(v + half_s * (wanted_ + unknown_));
-  if ((motor_.array().abs() > effort_.array()).any()) Saturate(q, v, drag);
+  if (!state.powered) motor_.setZero();
+  if (!state.powered || (motor_.array().abs() > effort_.array()).any()) Saturate(q, v, drag);
+  if (!state.brake.isZero(0)) Brake(q, v, state.brake);
   if (NearStop(q, v)) PushBack(q, v);
 }
 
@@ -165,30 +167,42 @@ bool JointDrive::NearStop(const JointVector& q, const JointVector& v) const {
          (ahead.array().max(q.array()) > upper_.array() - kStopZone).any();
 }
 
-/// Adds the stops' reactions: the least torques that keep the step's end inside, one sided, found joint by joint.
-void JointDrive::PushBack(const JointVector& q, const JointVector& v) {
+/// Adds reactions at the joints, each found by itself and all together by sweeps (projected Gauss–Seidel). `reaction` tells, from
+/// joint, the acceleration without its own reaction and its mobility, the reaction it has.
+template <class Reaction>
+void JointDrive::React(const JointVector& q, const JointVector& v, Reaction&& reaction) {
   const int n = static_cast<int>(q.size());
   JointMatrix M;
   JointVector h;
   true_.MassAndBias(q, v, &M, &h);
   const JointMatrix inverse = M.llt().solve(JointMatrix::Identity(n, n));
-  JointVector reaction = JointVector::Zero(n);
-  // Accelerations at which the step ends on the stop; a joint that a contact has pushed beyond is kept from going further.
-  const JointVector low = (lower_.cwiseMin(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
-  const JointVector high = (upper_.cwiseMax(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
-  for (int sweep = 0; sweep < 50; ++sweep) {  // projected Gauss–Seidel
+  JointVector reactions = JointVector::Zero(n);
+  for (int sweep = 0; sweep < 50; ++sweep) {
     double most = 0;
     for (int i = 0; i < n; ++i) {
-      const double qdd = inverse.row(i).dot(net_ + reaction - h);
-      const double free = qdd - inverse(i, i) * reaction[i];
-      const double wanted = free > high[i] ? high[i] : free < low[i] ? low[i] : free;
-      const double next = (wanted - free) / inverse(i, i);
-      most = std::max(most, std::abs(next - reaction[i]) * inverse(i, i));
-      reaction[i] = next;
+      const double qdd = inverse.row(i).dot(net_ + reactions - h);
+      const double free = qdd - inverse(i, i) * reactions[i];
+      const double next = reaction(i, free, inverse(i, i));
+      most = std::max(most, std::abs(next - reactions[i]) * inverse(i, i));
+      reactions[i] = next;
     }
     if (most * dt_s_ * dt_s_ < 1e-15) break;
   }
-  net_ += reaction;
+  net_ += reactions;
+}
+
+/// Dry friction that bears so much: the joint stands at the step's end if that is enough.
+void JointDrive::Brake(const JointVector& q, const JointVector& v, const JointVector& bears) {
+  React(q, v,
+        [&](int i, double free, double mobility) { return std::clamp((-v[i] / dt_s_ - free) / mobility, -bears[i], bears[i]); });
+}
+
+/// The stops' reactions: the least torques that keep the step's end inside.
+void JointDrive::PushBack(const JointVector& q, const JointVector& v) {
+  // Accelerations at which the step ends on the stop; a joint that a contact has pushed beyond is kept from going further.
+  const JointVector low = (lower_.cwiseMin(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
+  const JointVector high = (upper_.cwiseMax(q) - q - dt_s_ * v) / (dt_s_ * dt_s_);
+  React(q, v, [&](int i, double free, double mobility) { return (std::clamp(free, low[i], high[i]) - free) / mobility; });
 }
 
 }  // namespace dryrig

@@ -5,6 +5,7 @@
 #include "scenes/stage.h"
 #include "sim/arm_dynamics.h"
 #include "sim/arm_world.h"
+#include "sim/faults.h"
 
 namespace dryrig {
 
@@ -16,8 +17,9 @@ namespace dryrig {
 /// uses the velocity at t itself, partly implicit, which makes the loop second order in the step: 240 Hz tracks like 960 Hz.
 class JointDrive {
  public:
-  /// @throws InputError if the last link is lighter than the share of the camera to be left out.
-  JointDrive(const Stage& stage, const Eigen::VectorXd& q0, double physics_hz);
+  /// `actual`: the stage's arm as it is, which the drives do not know. @throws InputError if the last link is lighter than the
+  /// share of the camera to be left out.
+  JointDrive(const Stage& stage, const ArmModel& actual, const Eigen::VectorXd& q0, double physics_hz);
 
   /// Starts from rest under the set point q0: where the arm then stands, by what its servo does not know of the weight. q0 itself
   /// if the efforts do not hold it.
@@ -26,7 +28,7 @@ class JointDrive {
   JointVector FromRest(const JointVector& q) const;
 
   /// Torques for the step from t to t + 1/physics_hz. `v`: velocity half a step before t. Allocates nothing.
-  void Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v);
+  void Drive(const JointSetPoint& wish, const JointVector& q, const JointVector& v, const DriveState& state);
   const JointVector& motor() const { return motor_; }  // within the efforts
   const JointVector& net() const { return net_; }      // what moves the links: motor less damping and friction
   /// What the step did: the acceleration that came of it.
@@ -38,8 +40,11 @@ class JointDrive {
   };
   void Delayed(Sample* out) const;
   void Saturate(const JointVector& q, const JointVector& v, const JointVector& drag);
+  void Brake(const JointVector& q, const JointVector& v, const JointVector& bears);
   bool NearStop(const JointVector& q, const JointVector& v) const;
   void PushBack(const JointVector& q, const JointVector& v);
+  template <class Reaction>
+  void React(const JointVector& q, const JointVector& v, Reaction&& reaction);
 
   ArmDynamics known_, true_;
   double dt_s_, kp_, kd_;

@@ -17,15 +17,13 @@ double LungeTravel_m(const Lunge& lunge, double since_s) {
   return rising(ramp_s) + peak * (t - ramp_s);
 }
 
-BodyPose WithLunges(const BodyPose& pose, const std::vector<Lunge>& lunges, double t_s) {
-  Eigen::Vector3d moved = Eigen::Vector3d::Zero();
+BodyPose WithLunges(BodyPose pose, const std::vector<Lunge>& lunges, double t_s) {
   for (const Lunge& lunge : lunges) {
-    if (t_s > lunge.start_s) moved += LungeTravel_m(lunge, t_s - lunge.start_s) * lunge.way_W;
+    if (t_s <= lunge.start_s) continue;
+    const Eigen::Vector3d moved = LungeTravel_m(lunge, t_s - lunge.start_s) * lunge.way_W;
+    for (Eigen::Vector3d& p : pose.p_W) p += moved;
   }
-  if (moved.isZero(0)) return pose;
-  BodyPose out = pose;
-  for (Eigen::Vector3d& p : out.p_W) p += moved;
-  return out;
+  return pose;
 }
 
 }  // namespace dryrig

@@ -18,6 +18,6 @@ struct Lunge {
 /// How far it has gone `since_s` after its start; its speed is continuous and never above the lunge's. @pre speed and travel > 0.
 double LungeTravel_m(const Lunge& lunge, double since_s);
 /// The pose moved by all of them; the same bits where there are none.
-BodyPose WithLunges(const BodyPose& pose, const std::vector<Lunge>& lunges, double t_s);
+BodyPose WithLunges(BodyPose pose, const std::vector<Lunge>& lunges, double t_s);
 
 }  // namespace dryrig

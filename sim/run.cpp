@@ -45,7 +45,8 @@ Take PrepareTake(const TakeSetup& setup, const Performance& performance) {
   }
   for (const Link& link : arm.links) take.moving_mass_kg += link.mass_kg;
   take.moving_mass_kg -= setup.stage.camera.mass_kg;
-  take.payload_kg = setup.stage.camera.mass_kg;
+  take.payload_kg = setup.stage.camera.mass_kg + setup.faults.payload_kg;
+  take.faults = setup.faults;
   for (const Prop& prop : setup.lesson.props) {
     take.props.push_back({prop.name, prop.shape, prop.colour, prop.tip_m.value_or(Eigen::Vector3d::Zero())});
   }
@@ -114,14 +115,15 @@ void RequireRates(const TakeSetup& setup) {
 
 TakeRun::TakeRun(const TakeSetup& setup)
     : setup_(&setup),
-      ticks_per_control_((RequireRates(setup), WholeRatio(setup.physics_hz, setup.control_hz, "control"))),
+      ticks_per_control_((RequireRates(setup), RequireFits(setup.faults, setup.stage.arm),
+                          WholeRatio(setup.physics_hz, setup.control_hz, "control"))),
       ticks_per_frame_(WholeRatio(setup.physics_hz, setup.stage.camera.frame_rate_hz, "frame")),
       thinking_periods_(static_cast<size_t>(std::ceil(setup.decision_latency_s * setup.control_hz - 1e-9))),
       performance_(setup.lesson, setup.stage.bench, setup.person, setup.seed),
       take_(PrepareTake(setup, performance_)),
-      person_(performance_, setup.person.startle, setup.lunges),
+      person_(performance_, setup.person.startle, setup.faults),
       sensors_(setup.sensing, setup.lesson, setup.stage.bench, performance_, setup.seed, &person_),
-      world_(setup.stage, setup.lesson.props, setup.stage.arm.home, setup.physics_hz),
+      world_(setup.stage, setup.lesson.props, setup.stage.arm.home, setup.physics_hz, setup.faults),
       tracker_(setup.stage, setup.stage.arm.home, setup.control_hz),
       lens_{setup.stage.camera.focal_min_m, 1.0},
       focal_wish_m_(lens_.focal_m),
@@ -174,7 +176,7 @@ void TakeRun::Advance(Move move) {
 
 void TakeRun::Tick(double since_control_s) {
   const double t_s = t_s_now(), dt_s = 1 / setup_->physics_hz;
-  const BodyPose pose = person_.PoseAt(t_s);
+  const BodyPose pose = SeenFromBench(setup_->faults, person_.PoseAt(t_s), t_s);
   if (governor_)
     Govern(t_s, pose);
   else
@@ -198,7 +200,12 @@ void TakeRun::Tick(double since_control_s) {
   before_ = pose;
   X_WL_before_ = X_WL;
 
-  const std::vector<PropPose> carried = performance_.PropsAt(t_s);
+  std::vector<PropPose> carried = performance_.PropsAt(t_s);
+  if (!setup_->faults.bench_m.isZero(0)) {
+    for (PropPose& prop : carried) {
+      if (prop.carrier >= 0) prop.X_WP.translation() -= BenchMoved(setup_->faults, t_s);
+    }
+  }
   if (tick_ % static_cast<size_t>(ticks_per_frame_) == 0) RecordFrame(pose, carried);
   if (++tick_ == take_.ticks.size()) return;
   world_.Step(set_point_, carried);

@@ -33,7 +33,7 @@ struct TakeSetup {
   double control_hz = 30;
   double decision_latency_s = 1.0 / 30;  // thinking time, simulated: rounded up to whole control periods
   std::optional<GovernorSpec> governor;  // none: what the policy wishes is done
-  std::vector<Lunge> lunges;             // planted
+  Faults faults;                         // planted
   double max_s = 0;                      // stop early; 0: the whole lesson
   std::string policy;                    // name and parameters, for the identity
   std::string params;

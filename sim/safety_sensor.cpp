@@ -19,8 +19,9 @@ void SafetySensor::Look(double t_s, const BodyPose& pose) {
 }
 
 const SafetySensor::Sample* SafetySensor::Newest(double t_s) {
-  while (samples_.size() > 1 && samples_[1].taken_s + spec_.latency_s <= t_s) samples_.pop_front();
-  if (samples_.empty() || samples_.front().taken_s + spec_.latency_s > t_s) return nullptr;
+  const double behind_s = spec_.latency_s + spec_.late_s;
+  while (samples_.size() > 1 && samples_[1].taken_s + behind_s <= t_s) samples_.pop_front();
+  if (samples_.empty() || samples_.front().taken_s + behind_s > t_s) return nullptr;
   return &samples_.front();
 }
 

@@ -13,6 +13,7 @@ namespace dryrig {
 /// How a safety layer sees a person: late, a little off, and perhaps one day not at all.
 struct SafetySensorSpec {
   double rate_hz = 60, latency_s = 0.05;
+  double late_s = 0;       // a fault: samples come so much later than anybody knows. A safety layer holds nothing then
   double error_m = 0.025;  // each point is off by up to this, never more
   double dead_from_s = std::numeric_limits<double>::infinity(),
          dead_until_s = std::numeric_limits<double>::infinity();  // a fault

@@ -143,6 +143,7 @@ struct Sensors::Impl {
   const Sensing sensing;
   const Performance* performance;
   const Reaction* reaction;
+  const Faults faults;
   TrackerView view;
   std::vector<Channel> points, prop_channels;
   RandomStream torso_turn, head_turn;
@@ -158,6 +159,7 @@ struct Sensors::Impl {
       : sensing(how),
         performance(&what),
         reaction(over),
+        faults(over ? over->faults() : Faults()),
         view(what.body(), bench),
         torso_turn(seed, "tracker noise of torso's turn"),
         head_turn(seed, "tracker noise of head's turn"),
@@ -200,12 +202,27 @@ struct Sensors::Impl {
     return point + ((point - kElbowL) % 2 == 0 ? 1 : -1);
   }
 
-  void TakeSample(int64_t number) {
+  /// The sample that the tracker gives for this one: while it is frozen the last good one.
+  int64_t Shown(int64_t number) const {
     const double stamp_s = static_cast<double>(number) / sensing.rate_hz;
-    const BodyPose pose = reaction ? reaction->PoseAt(stamp_s) : performance->PoseAt(stamp_s);
+    if (stamp_s < faults.at_s || stamp_s >= faults.at_s + faults.tracker_frozen_s) return number;
+    return static_cast<int64_t>(std::ceil(faults.at_s * sensing.rate_hz)) - 1;
+  }
+
+  /// The tracker stands in the room: it sees a shoved bench's props gone, and people who stand on the floor where they were.
+  Eigen::Vector3d PropInRoom(const PropPose& prop, double t_s) const {
+    const Eigen::Vector3d p_WP = prop.X_WP.translation();
+    return prop.carrier >= 0 ? p_WP : p_WP + BenchMoved(faults, t_s);
+  }
+
+  void TakeSample(int64_t stamped) {
+    const double stamp_s = static_cast<double>(stamped) / sensing.rate_hz;
+    const int64_t number = Shown(stamped);
+    const double seen_s = static_cast<double>(number) / sensing.rate_hz;
+    const BodyPose pose = reaction ? reaction->PoseAt(seen_s) : performance->PoseAt(seen_s);
     person.stamp_s = stamp_s;
     person.seen = false;
-    const bool lost = Within(dropouts, stamp_s), swapped = Within(swaps, stamp_s);
+    const bool lost = Within(dropouts, seen_s), swapped = Within(swaps, seen_s);
     for (size_t i = 0; i < points.size(); ++i) {
       TrackedPoint& point = person.points[i];
       const int whose = swapped ? Mirrored(static_cast<int>(i)) : static_cast<int>(i);
@@ -221,9 +238,9 @@ struct Sensors::Impl {
       person.q_WT = Jolted(pose.q_WT, sensing.orientation_noise_rad * NormalAt(torso_turn, number));
       person.q_WHd = Jolted(pose.q_WHd, sensing.orientation_noise_rad * NormalAt(head_turn, number));
     }
-    const std::vector<PropPose> poses = performance->PropsAt(stamp_s);
+    const std::vector<PropPose> poses = performance->PropsAt(seen_s);
     for (size_t i = 0; i < props.size(); ++i) {
-      const Eigen::Vector3d p_WP = poses[i].X_WP.translation();
+      const Eigen::Vector3d p_WP = PropInRoom(poses[i], seen_s);
       const bool looks = sensing.hidden_is_lost || sensing.partly_hidden_noise != 1;
       const Cover cover = looks ? view.OfProp(pose, p_WP) : Cover::kClear;
       props[i].seen = !(cover == Cover::kHidden && sensing.hidden_is_lost);

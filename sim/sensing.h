@@ -14,7 +14,7 @@ namespace dryrig {
 /// so it is the same for every policy. Whole samples are taken at the tracker's rate from the performance, `latency_s` back.
 class Sensors {
  public:
-  /// `reaction`, if any, lies over the performance, and is kept up to date by its owner.
+  /// `reaction`, if any, lies over the performance, and is kept up to date by its owner; its faults befall the tracker.
   Sensors(const Sensing& sensing, const Lesson& lesson, const Bench& bench, const Performance& performance, uint64_t seed,
           const Reaction* reaction = nullptr);
   ~Sensors();

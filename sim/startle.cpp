@@ -47,7 +47,7 @@ double StartleShare(double since_s) {
   return MinJerk(since_s / kUp_s) - MinJerk((since_s - kUp_s - kHeld_s) / kBack_s);
 }
 
-BodyPose WithStartles(const BodyPose& pose, const std::vector<Startle>& startles, double t_s) {
+BodyPose WithStartles(BodyPose pose, const std::vector<Startle>& startles, double t_s) {
   for (const Startle& startle : startles) {  // none overlaps another
     const double share = StartleShare(t_s - startle.start_s);
     if (share > 0) return Leant(pose, startle.away_W, share * startle.lean);

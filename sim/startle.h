@@ -4,7 +4,7 @@
 
 #include "scenes/person.h"
 #include "sim/clearance.h"
-#include "sim/lunge.h"
+#include "sim/faults.h"
 #include "sim/performance.h"
 
 namespace dryrig {
@@ -20,29 +20,28 @@ struct Startle {
 double StartleShare(double since_s);
 
 /// The pose with those startles laid over it; the same bits where none is going on.
-BodyPose WithStartles(const BodyPose& pose, const std::vector<Startle>& startles, double t_s);
+BodyPose WithStartles(BodyPose pose, const std::vector<Startle>& startles, double t_s);
 
 /// A performance by somebody who may see the arm come. The performance stays a pure function of time; what the arm did lies over
 /// it, and the take keeps it.
 class Reaction {
  public:
-  Reaction(const Performance& performance, const StartleSpec& spec, std::vector<Lunge> lunges = {})
-      : performance_(&performance), spec_(spec), lunges_(std::move(lunges)) {}
+  Reaction(const Performance& performance, const StartleSpec& spec, Faults faults = {})
+      : performance_(&performance), spec_(spec), faults_(std::move(faults)) {}
   /// What the person sees at t, in order of time; `closing_mps`: of the arm's part of the nearest pair, the body's own motion
   /// left out: nobody is startled by what they reach to. One who is startled is not startled again until that is over.
   void See(double t_s, const Clearance& clearance, double closing_mps);
-  /// Holds for every t up to the last instant seen.
+  const Faults& faults() const { return faults_; }
+  /// From the floor: a shoved bench does not take anybody along. Holds for every t up to the last instant seen.
   BodyPose PoseAt(double t_s) const {
-    BodyPose pose = WithStartles(performance_->PoseAt(t_s), startles_, t_s);
-    if (!lunges_.empty()) pose = WithLunges(pose, lunges_, t_s);
-    return pose;
+    return WithLunges(WithStartles(performance_->PoseAt(t_s), startles_, t_s), faults_.lunges, t_s);
   }
   const std::vector<Startle>& startles() const { return startles_; }
 
  private:
   const Performance* performance_;
   StartleSpec spec_;
-  std::vector<Lunge> lunges_;
+  Faults faults_;
   std::vector<Startle> startles_;
 };
 

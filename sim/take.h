@@ -9,6 +9,7 @@
 #include "scenes/lesson.h"
 #include "sim/body_pose.h"
 #include "sim/clearance.h"
+#include "sim/faults.h"
 #include "sim/governed.h"
 #include "sim/lens.h"
 #include "sim/performance.h"
@@ -53,9 +54,6 @@ struct TakeFrame {
   bool unreachable = false;
 };
 
-/// One value a joint, without heap: an arm has 8 at most.
-using JointVector = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, 8, 1>;
-
 /// Everything at one physics tick.
 struct TakeTick {
   Eigen::Vector3d p_WC;
@@ -84,6 +82,7 @@ struct Take {
   std::vector<TakeProp> props;
   std::vector<Startle> startles;        // what the arm made of the performance; poses below have them in them
   std::vector<GovernedSpell> governed;  // what a safety layer did, spell by spell; empty: there was none
+  Faults faults;                        // planted
   std::vector<TakeFrame> frames;
   std::vector<TakeTick> ticks;
 };

@@ -87,6 +87,16 @@ void Describe(auto& ar, Is<GovernedSpell> auto& v) {
   auto& [state, start_s, end_s] = v;
   ar("state", state), ar("start_s", start_s), ar("end_s", end_s);
 }
+void Describe(auto& ar, Is<Lunge> auto& v) {
+  auto& [start_s, way_W, speed_mps, travel_m] = v;
+  ar("start_s", start_s), ar("way", way_W), ar("speed_mps", speed_mps), ar("travel_m", travel_m);
+}
+void Describe(auto& ar, Is<Faults> auto& v) {
+  auto& [at_s, stuck_joint, frozen_s, payload_kg, power_lost, brake_delay_s, brake_share, bench_m, lunges] = v;
+  ar("at_s", at_s), ar("stuck_joint", stuck_joint), ar("tracker_frozen_s", frozen_s), ar("payload_kg", payload_kg);
+  ar("power_lost", power_lost), ar("brake_delay_s", brake_delay_s), ar("brake_share", brake_share);
+  ar("bench_x_m", bench_m.x()), ar("bench_y_m", bench_m.y()), ar("lunges", lunges);
+}
 void Describe(auto& ar, Is<TakeProp> auto& v) {
   auto& [name, shape, colour, tip_m] = v;
   ar("name", name), ar("shape", shape), ar("colour", colour);
@@ -96,7 +106,7 @@ void Describe(auto& ar, Is<TakeProp> auto& v) {
 void DescribeTimeline(auto& ar, Is<Take> auto& take) {
   ar("duration_s", take.duration_s), ar("beats", take.beats), ar("intents", take.intents), ar("sentences", take.sentences);
   ar.Newer("startles", take.startles);
-  ar.Newer("governed", take.governed);
+  ar.Newer("governed", take.governed), ar.Newer("faults", take.faults);
 }
 void DescribeStage(auto& ar, Is<Take> auto& take) {
   ar("camera", take.camera), ar("person", take.person), ar("bench_top", take.bench_top), ar("keep_out", take.keep_out);

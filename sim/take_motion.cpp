@@ -49,12 +49,19 @@ TakeMotion::TakeMotion(const Take& take, const ArmModel& arm, const Performance&
 }
 
 BodyPose TakeMotion::PoseAt(double t_s) const {
-  return WithStartles(performance_->PoseAt(t_s - lead_s_), take_->startles, t_s - lead_s_);
+  const double in_take_s = t_s - lead_s_;
+  const BodyPose on_floor =
+      WithLunges(WithStartles(performance_->PoseAt(in_take_s), take_->startles, in_take_s), take_->faults.lunges, in_take_s);
+  return SeenFromBench(take_->faults, on_floor, in_take_s);
+}
+
+void TakeMotion::LinksAt(const JointVector& q, std::vector<Eigen::Isometry3d>* X_WL) const {
+  LinkPoses(*arm_, q, X_WL);
+  for (Eigen::Isometry3d& X : *X_WL) X = take_->X_WB * X;
 }
 
 void TakeMotion::PartsAt(const JointVector& q, std::vector<Eigen::Isometry3d>* X_WL, std::vector<Solid>* parts) const {
-  LinkPoses(*arm_, q, X_WL);
-  for (Eigen::Isometry3d& X : *X_WL) X = take_->X_WB * X;
+  LinksAt(q, X_WL);
   parts->clear();
   for (size_t i = static_cast<size_t>(first_part_); i < take_->arm_bodies.size(); ++i) {
     const ArmBody& body = take_->arm_bodies[i];

@@ -45,7 +45,8 @@ class TakeMotion {
   int parts() const { return static_cast<int>(spans_.size()); }
 
   void At(size_t tick, TakeInstant* out) const;
-  /// The arm alone.
+  /// The arm alone: its links in W, and the bodies on them.
+  void LinksAt(const JointVector& q, std::vector<Eigen::Isometry3d>* X_WL) const;
   void PartsAt(const JointVector& q, std::vector<Eigen::Isometry3d>* X_WL, std::vector<Solid>* parts) const;
   /// How far a point of a part can lie from each joint's axis.
   const JointVector& SpanOfPart(int part) const { return spans_[static_cast<size_t>(part)]; }

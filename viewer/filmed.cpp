@@ -40,7 +40,7 @@ FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakePr
   const std::unique_ptr<Policy> policy = entry.make(recipe->policy.values);
   TakeSetup setup = recipe->setup;
   setup.policy = std::string(entry.name);
-  setup.params = AllParams(entry, recipe->policy.values, setup.decision_latency_s, setup.governor);
+  setup.params = AllParams(entry, recipe->policy.values, setup);
   setup.max_s = max_s;
   FilmedTake out;
   out.take = RunTake(setup, *policy, progress);

@@ -107,7 +107,7 @@ struct Trial {
   TakeSetup setup;
   bool flails = false;
 };
-Trial MakeTrial(const Cast& cast, uint64_t seed, bool governed) {
+Trial MakeTrial(const Cast& cast, uint64_t seed, bool governed, double late_stop_s = 0) {
   RandomStream random(seed, "adversary");
   Trial trial;
   TakeSetup& setup = trial.setup;
@@ -128,10 +128,11 @@ Trial MakeTrial(const Cast& cast, uint64_t seed, bool governed) {
     lunge.way_W = (camera - from + 0.3 * Vector3d(random.Normal(), random.Normal(), random.Normal())).normalized();
     lunge.speed_mps = GovernorSpec().head_mps - 0.05;
     lunge.travel_m = random.Uniform(0.3, 1.5);
-    setup.lunges = {lunge};
+    setup.faults.lunges = {lunge};
   }
   if (!governed) return trial;
   setup.governor.emplace();
+  setup.governor->sensor.late_s = late_stop_s;
   if (random.Uniform() < 0.3) {
     setup.governor->sensor.dead_from_s = random.Uniform(0, 2);
     if (random.Uniform() < 0.5) setup.governor->sensor.dead_until_s = setup.governor->sensor.dead_from_s + 0.2;
@@ -163,7 +164,7 @@ Tally Judge(const Trial& trial, const Take& take) {
     std::map<std::pair<size_t, size_t>, Nearest> now;
     if (tick.clearance.distance_m < 0.03) {
       const double t_s = static_cast<double>(i) / setup.physics_hz;
-      const BodyPose pose = WithLunges(performance.PoseAt(t_s), setup.lunges, t_s);
+      const BodyPose pose = WithLunges(performance.PoseAt(t_s), setup.faults.lunges, t_s);
       LinkPoses(arm, tick.q, &X_WL);
       for (Eigen::Isometry3d& X : X_WL) X = setup.stage.bench.X_WB * X;
       for (size_t b = 0; b < take.arm_bodies.size(); ++b) {
@@ -202,11 +203,11 @@ Tally Judge(const Trial& trial, const Take& take) {
   return tally;
 }
 
-Tally Try(const Cast& cast, uint64_t first_seed, int takes, bool governed) {
+Tally Try(const Cast& cast, uint64_t first_seed, int takes, bool governed, double late_stop_s = 0) {
   std::vector<Tally> tallies(static_cast<size_t>(takes));
   tbb::parallel_for(size_t{0}, tallies.size(), [&](size_t i) {
     const uint64_t seed = first_seed + i;
-    const Trial trial = MakeTrial(cast, seed, governed);
+    const Trial trial = MakeTrial(cast, seed, governed, late_stop_s);
     Ram ram(seed, trial.flails);
     tallies[i] = Judge(trial, RunTake(trial.setup, ram));
   });
@@ -224,6 +225,13 @@ TEST(Governor, TheCheckerFindsWhatAnArmWithoutOneDoes) {
   const Tally free = Try(MakeCast(), 1, 60, false);
   Tell("without a governor", free);
   EXPECT_GT(free.broken, 5);
+}
+
+// Half a second late it is worth little: the fault shows, and the checker sees it through the safety layer too.
+TEST(Governor, TheCheckerFindsWhatALateStopDoes) {
+  const Tally late = Try(MakeCast(), 1, 60, true, 0.5);
+  Tell("with a governor that stops 0.5 s late", late);
+  EXPECT_GT(late.broken, 5);
 }
 
 TEST(Governor, NoContactIsBeyondItsLimitInAFewHundredAdversarialTakes) {

@@ -70,6 +70,10 @@ inline Take MakeTake(int frames = 5, int dof = 6, int props = 2) {
   take.duration_s = n.Real();
   take.beats = {{n.Real(), n.Real(), n.Real(), 0, "reach"}, {n.Real(), n.Real(), n.Real(), 1, "point at thread — näher"}};
   take.intents = {{n.Real(), n.Real(), CloseUpOf("awl"), 1}};
+  take.faults.at_s = n.Real(), take.faults.payload_kg = n.Real(), take.faults.stuck_joint = 3, take.faults.power_lost = true;
+  take.faults.brake_delay_s = n.Real(), take.faults.brake_share = n.Real(), take.faults.tracker_frozen_s = n.Real();
+  take.faults.bench_m = {n.Real(), n.Real()};
+  take.faults.lunges = {{n.Real(), {n.Real(), n.Real(), n.Real()}, n.Real(), n.Real()}};
   take.governed = {{GovernorState::kWatch, n.Real(), n.Real()}, {GovernorState::kRetreat, n.Real(), n.Real()}};
   take.startles = {{n.Real(), n.Point(), n.Real()}, {n.Real(), n.Point(), n.Real()}};
   take.sentences = {{n.Real(), n.Real(), "Notice the \"wax\",\nright up close."}};
@@ -217,7 +221,7 @@ inline bool SameIdentity(const TakeIdentity& a, const TakeIdentity& b) {
 /// Empty: equal bit for bit; else the first field that differs.
 inline std::string Difference(const Take& a, const Take& b) {
   const auto& [id, duration, beats, intents, sentences, camera, person, bench_top, keep_out, X_WB, arm_bodies, joints, mass,
-               payload, props, startles, governed, frames, ticks] = a;
+               payload, props, startles, governed, faults, frames, ticks] = a;
   if (!SameIdentity(id, b.id)) return "id";
   if (!Same(duration, b.duration_s)) return "duration";
   if (!SameAll(beats, b.beats, [](const TimedBeat& x, const TimedBeat& y) {
@@ -259,6 +263,15 @@ inline std::string Difference(const Take& a, const Take& b) {
         return state == y.state && Same(start, y.start_s) && Same(end, y.end_s);
       }))
     return "governed";
+  const auto& [at_s, stuck, frozen_s, load_kg, power, delay_s, share, bench_m, lunges] = faults;
+  if (!Same(at_s, b.faults.at_s) || stuck != b.faults.stuck_joint || !Same(frozen_s, b.faults.tracker_frozen_s) ||
+      !Same(load_kg, b.faults.payload_kg) || power != b.faults.power_lost || !Same(delay_s, b.faults.brake_delay_s) ||
+      !Same(share, b.faults.brake_share) || !Same(bench_m.x(), b.faults.bench_m.x()) ||
+      !Same(bench_m.y(), b.faults.bench_m.y()) || !SameAll(lunges, b.faults.lunges, [](const Lunge& x, const Lunge& y) {
+        const auto& [start_s, way_W, speed_mps, travel_m] = x;
+        return Same(start_s, y.start_s) && Same(way_W, y.way_W) && Same(speed_mps, y.speed_mps) && Same(travel_m, y.travel_m);
+      }))
+    return "faults";
   if (!SameAll(startles, b.startles, [](const Startle& x, const Startle& y) {
         const auto& [start, away, lean] = x;
         return Same(start, y.start_s) && Same(away, y.away_W) && Same(lean, y.lean);
