@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <utility>
-#include <vector>
+
+#include "policies/way_round.h"
 
 namespace dryrig {
 
@@ -14,12 +14,10 @@ constexpr double kBrakeShare = 0.5;    // of the acceleration, for coming to res
 constexpr double kSettle_s = 0.12;     // time constant of the last bit
 constexpr double kLead_s = 0.12;       // of the tracker's lag behind a moving posture, made up for
 constexpr double kForesight_s = 0.25;  // how far ahead the arm's own motion is checked
-constexpr double kFree = 6;            // squared guard residuals that a path may pass with: 50 mm short of the clearance
 constexpr double kDanger = 1.5;  // guard residuals' root from which on the way is bent, fully so from one more on: without a
                                  // step, or the arm would tremble about it
 constexpr double kPush_1_s = 0.15, kPushMost = 1.2;  // rad/s, away from danger
 constexpr double kArrived_rad = 0.25;
-constexpr size_t kMostVias = 10;
 
 }  // namespace
 
@@ -46,28 +44,14 @@ Eigen::VectorXd ArmPilot::SpeedToward(const Eigen::VectorXd& target) const {
 
 void ArmPilot::Plan(const Eigen::VectorXd& goal, const PersonGuess& person) {
   via_.resize(0);
-  if (q_.size() == 0) return;
-  const double here = solver_->TooNear(person, q_);
-  double best = solver_->TooNearOnPath(person, q_, goal);
-  if (best < std::max(kFree, here)) return;
-  std::vector<std::pair<double, const Eigen::VectorXd*>> order;
-  for (const Eigen::VectorXd& posture : solver_->postures()) {
-    order.emplace_back(solver_->Travel_s(q_, posture) + solver_->Travel_s(posture, goal), &posture);
-  }
-  std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-  for (size_t i = 0; i < std::min(kMostVias, order.size()) && best > std::max(kFree, here); ++i) {
-    const Eigen::VectorXd& posture = *order[i].second;
-    const double worst = std::max({solver_->TooNearOnPath(person, q_, posture), solver_->TooNear(person, posture),
-                                   solver_->TooNearOnPath(person, posture, goal)});
-    if (worst < 0.5 * best) best = worst, via_ = posture;
-  }
+  if (q_.size() > 0) via_ = WayRound(*solver_, q_, goal, person);
 }
 
 Eigen::VectorXd ArmPilot::Step(const Eigen::VectorXd& q, const Eigen::VectorXd& goal, const PersonGuess& person, double dt_s) {
   if (q_.size() == 0) q_ = q, v_ = Eigen::VectorXd::Zero(q.size());
   if (via_.size() > 0) {
     const bool there = (q_ - via_).cwiseAbs().maxCoeff() < kArrived_rad;
-    if (there || solver_->TooNearOnPath(person, q_, goal) < kFree) via_.resize(0);
+    if (there || solver_->TooNearOnPath(person, q_, goal) < kFreePath) via_.resize(0);
   }
   far_ = (q_ - goal).cwiseAbs().maxCoeff();
   Eigen::VectorXd wish = SpeedToward(via_.size() > 0 ? via_ : goal);

@@ -1,144 +1,26 @@
 #include "policies/camera_operator.h"
 
-#include <algorithm>
-#include <cmath>
-
-#include "sim/lens.h"
-
 namespace dryrig {
 
-namespace {
-
-constexpr double kSearchEvery_s = 1.0;  // a poor shot is sought anew so often
-constexpr double kPoor = 0.3;           // squared tolerances from which on a shot is poor
-constexpr double kGain = 0.15;          // squared tolerances by which a new posture must be better
-constexpr double kLosing = 2.5;         // squared tolerances a second of travel must be worth when it breaks into a shot
-constexpr double kWiderTime_s = 1.0;
-constexpr double kMostOfIt = 0.95;  // share of what is seen of the hands that shall be sharp
-constexpr double kFocusTime_s = 0.15, kFocusEdge_m = 0.02;
-constexpr int kHoldSteps = 2;
-
-bool OfHands(const Shot& shot) {
-  return shot.subjects.front().kind == SubjectKind::kHands;
-}
-
-}  // namespace
-
 void CameraOperator::Reset(const Stage& stage) {
-  stage_ = &stage;
+  view_.Reset(stage);
   solver_ = std::make_unique<ViewSolver>(stage, config_.view);
-  goal_ = {};
+  seeker_.Reset(*solver_, config_.travel_price);
   pilot_.Reset(*solver_, stage, config_.pace);
-  searched_s_ = -1e9;
-  started_ = false;
 }
 
 Move CameraOperator::Film(const Observation& seen, const SceneFilter& scene, const Shot& shot, const HandsInUse& hands) {
-  const bool cut = !started_ || shot != shot_;
-  const SubjectGeometry measured = MeasureTracked(shot, scene, stage_->bench, hands);
-  const double frame_m = measured.extent_m / WantedFrameHeights(shot);
-  if (cut)
-    subject_.Reset(measured);
-  else
-    subject_.Update(measured, frame_m, config_.calm_s, scene.dt_s());
-  const double turn = started_ ? 1 - std::exp(-scene.dt_s() / config_.view_calm_s) : 1;
-  q_WT_ = q_WT_.slerp(turn, scene.q_WT()).normalized();
-  const bool was_of_hands = started_ && OfHands(shot_);
-  shot_ = shot;
-  started_ = true;
-
-  WantedPicture picture = PictureFor(shot, subject_.now(), q_WT_, stage_->camera.aspect());
-  if (cut && !(OfHands(shot) && was_of_hands)) hand_view_.Reset();
-  if (OfHands(shot)) {
-    const double far_m = FrameHeights(stage_->camera, seen.lens, picture.extent_m, 1) / picture.frame_heights;
-    hand_view_.Turn(scene, hands, far_m, config_.hands_price, &picture);
-    const double wider = std::max(SharpShare(seen, scene, picture, hands), std::exp2(-config_.sharp_octaves));
-    wider_ += (cut ? 1 : 1 - std::exp(-scene.dt_s() / kWiderTime_s)) * (wider - wider_);
-    picture.frame_heights *= wider_;
-  }
+  const WantedPicture& picture = view_.Update(seen, scene, shot, hands);
   GuessPerson(scene, config_.foresight_s, &person_);
   const Eigen::VectorXd q = pilot_.q().size() > 0 ? pilot_.q() : seen.arm.q;
-  const bool poor = goal_.cost > kPoor && seen.t_s - searched_s_ > kSearchEvery_s && !pilot_.travelling();
-  if (cut || poor) {
-    const ViewSolver::Result found = solver_->Search(picture, person_, q, config_.travel_price);
-    if (cut || found.cost + kLosing * solver_->Travel_s(q, found.q) < goal_.cost - kGain) {
-      goal_ = found;
-      pilot_.Plan(goal_.q, person_);
-    }
-    searched_s_ = seen.t_s;
-  } else {
-    goal_ = solver_->Improve(picture, person_, goal_.q, goal_.q, kHoldSteps);
-  }
+  if (seeker_.Seek(picture, person_, q, seen.t_s, view_.cut(), !pilot_.travelling())) pilot_.Plan(seeker_.goal().q, person_);
 
   Move move;
-  move.motion = JointTarget{pilot_.Step(seen.arm.q, goal_.q, person_, scene.dt_s())};
-  // Focus and zoom go with the camera as it stands, not as it will.
-  const double depth_m = std::max((seen.arm.X_WC.inverse() * subject_.now().centre_W).z(), stage_->camera.focus_nearest_m);
-  const double sharp_m = OfHands(shot) ? FocusDepth(seen, scene, hands) : depth_m;
-  focus_m_ += (cut ? 1 : 1 - std::exp(-scene.dt_s() / kFocusTime_s)) * (sharp_m - focus_m_);
-  move.focus_m = focus_m_;
-  move.focal_m = solver_->FocalFor(picture, depth_m);
+  move.motion = JointTarget{pilot_.Step(seen.arm.q, seeker_.goal().q, person_, scene.dt_s())};
+  move.focus_m = view_.Focus_m(seen, scene, hands);
+  move.focal_m = solver_->FocalFor(picture, view_.Depth_m(seen));
   move.chosen = shot;
   return move;
-}
-
-// How much of the wanted size leaves the depth of field deep enough for the hands, at most 1. The field grows with the square of
-// the frame's height at the subject.
-double CameraOperator::SharpShare(const Observation& seen, const SceneFilter& scene, const WantedPicture& picture,
-                                  const HandsInUse& hands) const {
-  const bool none = !hands[kLeft] && !hands[kRight];
-  std::vector<std::pair<double, double>> points;  // place along the view, weight
-  double total = 0;
-  for (const Side side : {kLeft, kRight}) {
-    if (!none && !hands[side]) continue;
-    for (int k = 0; k < kHandLandmarks; ++k) {
-      const double weight = 0.1 + hand_view_.Seen(HandPoint(side, k));
-      points.emplace_back((scene.HandCentre(side) + scene.HandShape(side, k)).dot(picture.to_camera_W), weight);
-      total += weight;
-    }
-  }
-  std::sort(points.begin(), points.end());
-  // The shortest stretch that holds most of the weight.
-  double needed_m = 1e9, sum = 0;
-  for (size_t first = 0, last = 0; first < points.size(); sum -= points[first++].second) {
-    while (last < points.size() && sum < kMostOfIt * total) sum += points[last++].second;
-    if (sum < kMostOfIt * total) break;
-    needed_m = std::min(needed_m, points[last - 1].first - points[first].first);
-  }
-  const double focal_m = seen.lens.focal_m;
-  const double far_m = FrameHeights(stage_->camera, seen.lens, picture.extent_m, 1) / picture.frame_heights;
-  const DepthOfField field = FieldInFocus(stage_->camera, {focal_m, std::max(far_m, stage_->camera.focus_nearest_m)});
-  return std::min(1.0, std::sqrt((field.far_m - field.near_m) / std::max(needed_m, 1e-3)));
-}
-
-// The distance that puts most of what is seen of the hands inside the depth of field.
-double CameraOperator::FocusDepth(const Observation& seen, const SceneFilter& scene, const HandsInUse& hands) const {
-  const Eigen::Isometry3d X_CW = seen.arm.X_WC.inverse();
-  const bool none = !hands[kLeft] && !hands[kRight];
-  std::array<std::pair<double, double>, 2 * kHandLandmarks> points;  // depth, weight
-  size_t count = 0;
-  double near_m = 1e9, far_m = 0;
-  for (const Side side : {kLeft, kRight}) {
-    if (!none && !hands[side]) continue;
-    for (int k = 0; k < kHandLandmarks; ++k) {
-      const double z = std::max((X_CW * scene.p_W(HandPoint(side, k))).z(), stage_->camera.focus_nearest_m);
-      points[count++] = {z, 0.1 + hand_view_.Seen(HandPoint(side, k))};
-      near_m = std::min(near_m, z), far_m = std::max(far_m, z);
-    }
-  }
-  constexpr int kTries = 13;
-  double best_m = near_m, most = -1;
-  for (int k = 0; k < kTries; ++k) {
-    const double focus_m = near_m + k * (far_m - near_m) / (kTries - 1);
-    const DepthOfField sharp = FieldInFocus(stage_->camera, {seen.lens.focal_m, focus_m});
-    double sum = 0;
-    for (size_t i = 0; i < count; ++i) {
-      const double inside = std::min(points[i].first - sharp.near_m, sharp.far_m - points[i].first);
-      sum += points[i].second * std::clamp(0.5 + inside / kFocusEdge_m, 0.0, 1.0);
-    }
-    if (sum > most) most = sum, best_m = focus_m;
-  }
-  return best_m;
 }
 
 }  // namespace dryrig

@@ -16,6 +16,8 @@ std::unique_ptr<Policy> MakeFollow(const ParamValues& values);
 std::vector<ParamInfo> FollowParams();
 std::unique_ptr<Policy> MakePlanner(const ParamValues& values);
 std::vector<ParamInfo> PlannerParams();
+std::unique_ptr<Policy> MakeHorizon(const ParamValues& values);
+std::vector<ParamInfo> HorizonParams();
 std::unique_ptr<Policy> MakeReference(const ParamValues& values);
 std::vector<ParamInfo> ReferenceParams();
 

@@ -20,7 +20,7 @@ struct ReferenceConfig {
   OperatorConfig camera;
 
   // Frames what is asked rather than what shows most of the hands.
-  ReferenceConfig() { camera.hands_price = 0.06; }
+  ReferenceConfig() { camera.wish.hands_price = 0.06; }
 
   void Visit(auto&& v) {
     v("lead_s", "s", lead_s, 0, 3, "how long before an intent begins its shot is cut to while another intent runs");

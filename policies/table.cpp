@@ -20,6 +20,8 @@ std::deque<PolicyEntry>& Table() {
                   MakeFollow},
       PolicyEntry{"planner", "reads cues and sentences, chooses a shot, moves to the best view of it", true, PlannerParams,
                   MakePlanner},
+      PolicyEntry{"horizon", "films as planner does, but weighs the pictures of the coming two seconds against the camera's jerk",
+                  true, HorizonParams, MakeHorizon},
       PolicyEntry{"reference", "knows what will be asked, also what comes next; moves as planner does", false, ReferenceParams,
                   MakeReference},
   };
