@@ -8,6 +8,7 @@
 #include "policies/horizon_path.h"
 #include "policies/makers.h"
 #include "policies/params.h"
+#include "policies/person_forecast.h"
 #include "policies/posture_seeker.h"
 #include "policies/shot_reader.h"
 #include "policies/wished_view.h"
@@ -17,6 +18,7 @@ namespace dryrig {
 namespace {
 
 constexpr int kRoundsAtCut = 3;
+constexpr double kToldMove_m = 0.03;  // a reach that goes on for less than this takes no more room
 
 struct HorizonConfig {
   ShotChoiceConfig choice;
@@ -44,6 +46,7 @@ class Horizon : public Policy {
   void DoBackToOne(const Stage& stage, uint64_t) override {
     reader_.Reset(stage);
     view_.Reset(stage);
+    forecast_.Reset();
     solver_ = std::make_unique<ViewSolver>(stage, config_.view);
     seeker_.Reset(*solver_, config_.travel_price);
     path_.Reset(*solver_, stage, config_.path);
@@ -54,11 +57,12 @@ class Horizon : public Policy {
     const SceneFilter& scene = reader_.scene();
     const WantedPicture& picture = view_.Update(seen, scene, shot, reader_.hands());
     GuessPerson(scene, config_.foresight_s, &outlook_.people[0]);
-    const Eigen::VectorXd own = path_.q();
+    const Eigen::VectorXd own = path_.now().q;
     const Eigen::VectorXd& q = own.size() > 0 ? own : seen.arm.q;
     const bool another = seeker_.Seek(picture, outlook_.people[0], q, seen.t_s, view_.cut(), !path_.travelling());
     if (another) path_.Plan(seeker_.goal().q, outlook_.people[0]);
-    Foresee(picture);
+    forecast_.Update(scene);
+    Foresee(shot);
 
     Move move;
     move.motion = JointTarget{path_.Step(seen.arm.q, seeker_.goal().q, outlook_, another ? kRoundsAtCut : 1, scene.dt_s())};
@@ -68,10 +72,40 @@ class Horizon : public Policy {
     return move;
   }
 
-  void Foresee(const WantedPicture& picture) {
-    for (size_t k = 0; k < outlook_.pictures.size(); ++k) {
-      outlook_.pictures[k] = picture;
-      if (k > 0) outlook_.people[k] = outlook_.people[0];
+  // Where what is filmed will have gone: with the hands that reach, a prop or a face for a moment at its present speed.
+  Eigen::Vector3d SubjectShift_W(const Shot& shot, double after_s) const {
+    const HandsInUse& hands = reader_.hands();
+    const Subject& subject = shot.subjects.front();
+    Eigen::Vector3d shift_W = Eigen::Vector3d::Zero();
+    if (subject.kind == SubjectKind::kFace) return forecast_.HeadShift_W(after_s);
+    if (subject.kind != SubjectKind::kHands) return shift_W;
+    const bool none = !hands[kLeft] && !hands[kRight], both = hands[kLeft] == hands[kRight];
+    for (const Side side : {kLeft, kRight}) {
+      if (none || hands[side]) shift_W += (both ? 0.5 : 1.0) * forecast_.ReachShift_W(side, after_s);
+    }
+    return shift_W;
+  }
+
+  void Foresee(const Shot& shot) {
+    const JerkProgramme* programme = path_.programme();
+    if (!programme) {
+      outlook_.pictures.fill(view_.picture());
+      outlook_.people.fill(outlook_.people[0]);
+      return;
+    }
+    view_.Foresee(
+        programme->ends_s(), [&](double after_s) { return SubjectShift_W(shot, after_s); }, outlook_.pictures);
+    for (size_t k = 1; k < outlook_.people.size(); ++k) {
+      outlook_.people[k] = outlook_.people[0];
+      for (const Side side : {kLeft, kRight}) {
+        const Eigen::Vector3d shift_W = forecast_.ReachShift_W(side, programme->ends_s()[k]);
+        if (shift_W.norm() < kToldMove_m) continue;
+        const SceneFilter& scene = reader_.scene();
+        const Eigen::Vector3d elbow_W = scene.p_W(side == kLeft ? kElbowL : kElbowR);
+        const Eigen::Vector3d wrist_W = scene.p_W(HandPoint(side, 0)), middle_W = scene.p_W(HandPoint(side, 12));
+        outlook_.people[k].capsules.push_back({wrist_W + shift_W, middle_W + shift_W, 0.06, false});
+        outlook_.people[k].capsules.push_back({elbow_W + 0.5 * shift_W, wrist_W + shift_W, 0.045, false});
+      }
     }
   }
 
@@ -81,6 +115,7 @@ class Horizon : public Policy {
   std::unique_ptr<ViewSolver> solver_;
   PostureSeeker seeker_;
   HorizonPath path_;
+  PersonForecast forecast_;
   Outlook outlook_;
 };
 

@@ -16,6 +16,7 @@ constexpr double kRailShare = 1.05;    // of these, that single ticks may use
 constexpr double kTail_s = 0.5;        // what comes after the last block counts as so much of its end
 constexpr double kDamping_1_rad2 = 2;  // squared tolerances a squared radian off the posture that a picture is linearised at
 constexpr double kSlack = 0.02;        // squared metres a squared radian: what a joint's jerk costs that does not move the camera
+constexpr double kGapUnit_m = 0.1;
 constexpr double kArrived_rad = 0.25;
 constexpr double kMargin_rad = 0.04;
 
@@ -29,11 +30,7 @@ void HorizonPath::Reset(const ViewSolver& solver, const Stage& stage, const Hori
   still_.emplace(stage);
 }
 
-Eigen::VectorXd HorizonPath::q() const {
-  return rails_.empty() ? Eigen::VectorXd() : Eigen::VectorXd(Now().q);
-}
-
-JerkProgramme::State HorizonPath::Now() const {
+JerkProgramme::State HorizonPath::now() const {
   const auto n = static_cast<Eigen::Index>(rails_.size());
   JerkProgramme::State state{JerkProgramme::Joints(n), JerkProgramme::Joints(n), JerkProgramme::Joints(n)};
   for (Eigen::Index i = 0; i < n; ++i) {
@@ -45,7 +42,7 @@ JerkProgramme::State HorizonPath::Now() const {
 
 void HorizonPath::Plan(const Eigen::VectorXd& goal, const PersonGuess& person) {
   via_.resize(0);
-  if (!rails_.empty()) via_ = WayRound(*solver_, q(), goal, person);
+  if (!rails_.empty()) via_ = WayRound(*solver_, now().q, goal, person);
 }
 
 void HorizonPath::AddPictures(const Eigen::VectorXd& goal, const Outlook& outlook, const std::vector<Eigen::VectorXd>& about) {
@@ -68,6 +65,11 @@ void HorizonPath::AddPictures(const Eigen::VectorXd& goal, const Outlook& outloo
     const JerkProgramme::Joints slope = J.transpose() * r + pull * (about[k] - target);
     W += (pull + kDamping_1_rad2) * JerkProgramme::Weights::Identity(n, n);
     programme_->AddCost(static_cast<int>(k), about[k], share_s * W, share_s * slope);
+    const ViewSolver::Nearness near = solver_->NearestTo(outlook.people[k], about[k]);
+    if (near.gap_m < 2 * tuning_.least_gap_m) {
+      const JerkProgramme::Joints opening = near.opening / kGapUnit_m;
+      programme_->AddLeast(static_cast<int>(k), opening, (tuning_.least_gap_m - near.gap_m) / kGapUnit_m + opening.dot(about[k]));
+    }
     if (last) programme_->AddCost(static_cast<int>(k), about[k], kTail_s * W, kTail_s * slope, kTail_s);
   }
 }
@@ -93,10 +95,10 @@ Eigen::VectorXd HorizonPath::Step(const Eigen::VectorXd& q, const Eigen::VectorX
                                       kRailShare * bounds_.acceleration[i], kRailShare * bounds_.jerk[i]},
                           q[i], dt_s);
     }
-    planned_from_ = Now();
+    planned_from_ = this->now();
     jerks_ = JerkProgramme::Blocks::Zero(n, JerkProgramme::kBlocks);
   }
-  const JerkProgramme::State now = Now();
+  const JerkProgramme::State now = this->now();
   if (via_.size() > 0) {
     const bool there = (now.q - via_).cwiseAbs().maxCoeff() < kArrived_rad;
     if (there || solver_->TooNearOnPath(outlook.people[0], now.q, goal) < kFreePath) via_.resize(0);
@@ -133,7 +135,7 @@ Eigen::VectorXd HorizonPath::Step(const Eigen::VectorXd& q, const Eigen::VectorX
     rails_[static_cast<size_t>(i)].Choose(a_next[i]);
     rails_[static_cast<size_t>(i)].Advance();
   }
-  const JerkProgramme::State next = Now();
+  const JerkProgramme::State next = this->now();
   if (held) return solver_->Clamped(next.q + tuning_.lead_s * next.v);
   const Eigen::VectorXd ahead = programme_->After(now, jerks_, dt_s + tuning_.lead_s).q - programme_->After(now, jerks_, dt_s).q;
   return solver_->Clamped(next.q + ahead);

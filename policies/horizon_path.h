@@ -11,10 +11,11 @@
 namespace dryrig {
 
 struct HorizonTuning {
-  double jerk_price = 0.03;
+  double jerk_price = 0.04;
   double turn_lever_m = 0.3;
-  double far_off = 3;
+  double far_off = 6;
   double goal_pull = 4;
+  double least_gap_m = 0.3;
   double lead_s = 0.2;
   double pace = 1;
 
@@ -23,6 +24,7 @@ struct HorizonTuning {
     v("turn_lever_m", "m", turn_lever_m, 0, 2, "a radian of the camera's turning counts as so much of its way");
     v("far_off", "tolerances", far_off, 0.5, 20, "error of a picture from which on a little more of it counts ever less");
     v("goal_pull", "1/rad2", goal_pull, 0.01, 100, "squared tolerances that a radian off the posture sought is worth");
+    v("least_gap_m", "m", least_gap_m, 0, 1, "distance from a person, as foreseen, that no plan goes below where it need not");
     v("lead_s", "s", lead_s, 0, 0.5, "of the arm's lag behind a moving posture, made up for");
     v("pace", "1", pace, 0.1, 1, "share of the joints' speeds, accelerations and jerks that is used");
   }
@@ -50,12 +52,11 @@ class HorizonPath {
 
   /// Ends of the blocks, s; none before the first Step with a dt_s.
   const JerkProgramme* programme() const { return programme_ ? &*programme_ : nullptr; }
-  /// Where the way has got to; empty before it has begun.
-  Eigen::VectorXd q() const;
+  /// Where the way has got to, with speeds and accelerations; empty before it has begun.
+  JerkProgramme::State now() const;
   bool travelling() const { return far_ > 0.25; }
 
  private:
-  JerkProgramme::State Now() const;
   void AddPictures(const Eigen::VectorXd& goal, const Outlook& outlook, const std::vector<Eigen::VectorXd>& about);
 
   const ViewSolver* solver_ = nullptr;

@@ -8,9 +8,10 @@ namespace dryrig {
 namespace {
 
 constexpr std::array<int, JerkProgramme::kBlocks> kPeriods{2, 3, 4, 6, 8, 10, 12, 15};
-constexpr int kSteps = 40;
-constexpr double kOverRelaxed = 1.6;
-constexpr double kTouched = 1e-9;
+constexpr double kRounding_s = 1e-9;
+constexpr int kHalvings = 20;
+constexpr int kMostSteps = 20;       // of Newton's method; it ends by itself when the same bounds hold twice, most often in three
+constexpr double kBoundPrice = 1e3;  // of a bound passed, times the greatest curvature of the cost
 
 }  // namespace
 
@@ -44,7 +45,7 @@ JerkProgramme::State JerkProgramme::After(const State& start, const Blocks& jerk
     at.a += d * j;
     t_s -= lengths_s_[k];
   }
-  if (t_s > 0) at.v.setZero(), at.a.setZero();
+  if (t_s > kRounding_s) at.v.setZero(), at.a.setZero();
   return at;
 }
 
@@ -54,6 +55,9 @@ void JerkProgramme::Begin(const State& start, const Bounds& bounds) {
   unit_ = bounds.jerk;
   H_.setZero(kBlocks * n, kBlocks * n);
   g_.setZero(kBlocks * n);
+  extras_ = 0;
+  extra_.setZero(kBlocks * n, kMostExtra);
+  extra_least_.setConstant(-1);
   scale_.resize(n, kRows);
   low_.resize(n, kRows);
   high_.resize(n, kRows);
@@ -92,47 +96,88 @@ void JerkProgramme::AddJerkCost(const Weights& W) {
   for (int k = 0; k < kBlocks; ++k) H_.block(k * n, k * n, n, n) += lengths_s_[static_cast<size_t>(k)] * scaled;
 }
 
+void JerkProgramme::AddLeast(int k, const Joints& way, double least) {
+  if (extras_ == kMostExtra) return;
+  const int n = joints();
+  const double t = ends_s_[static_cast<size_t>(k)];
+  for (int j = 0; j <= k; ++j) extra_.col(extras_).segment(j * n, n) = map_(j, k) * unit_.cwiseProduct(way);
+  extra_least_[extras_++] = least - way.dot(start_.q + t * (start_.v + t / 2 * start_.a));
+}
+
 JerkProgramme::Rows JerkProgramme::Bounded(const Blocks& shares) const {
   return (shares * map_).cwiseProduct(scale_);
 }
 
 double JerkProgramme::Excess(const Blocks& jerks) const {
   const Rows rows = Bounded(unit_.cwiseInverse().asDiagonal() * jerks);
-  return std::max(0.0, std::max((rows - high_).maxCoeff(), (low_ - rows).maxCoeff()));
+  const Blocks shares = unit_.cwiseInverse().asDiagonal() * jerks;
+  const Extra left = extra_least_ - extra_.transpose() * Eigen::Map<const Unknowns>(shares.data(), shares.size());
+  return std::max({0.0, (rows - high_).maxCoeff(), (low_ - rows).maxCoeff(), left.maxCoeff()});
 }
 
 JerkProgramme::Blocks JerkProgramme::Solve() const {
   const int n = joints();
-  const auto as_blocks = [&](const Unknowns& x) { return Blocks(Eigen::Map<const Blocks>(x.data(), n, kBlocks)); };
   Hessian H = H_;
   H.diagonal().array() += 1e-9 * H_.diagonal().maxCoeff();
   // The lower triangle is all that the factorisation reads.
-  const Unknowns free = H.selfadjointView<Eigen::Lower>().ldlt().solve(-g_);
-  Blocks x = as_blocks(free);
-  Rows z = Bounded(x);
-  if (((z - high_).maxCoeff() <= kTouched) && ((low_ - z).maxCoeff() <= kTouched)) return unit_.asDiagonal() * x;
-
-  Hessian C = Hessian::Zero(kBlocks * n, kBlocks * n);
-  for (int j = 0; j < kBlocks; ++j) {
-    for (int l = 0; l <= j; ++l) {
-      const auto both = map_.row(j).cwiseProduct(map_.row(l));
-      for (int i = 0; i < n; ++i) C(j * n + i, l * n + i) = scale_.row(i).cwiseAbs2().dot(both);
+  const double price = kBoundPrice * H.diagonal().maxCoeff();
+  const auto as_blocks = [&](const Unknowns& x) { return Blocks(Eigen::Map<const Blocks>(x.data(), n, kBlocks)); };
+  // By how much each row is beyond a bound, signed.
+  const auto beyond = [&](const Rows& rows) { return Rows((rows - high_).cwiseMax(0) + (rows - low_).cwiseMin(0)); };
+  Unknowns x = Unknowns::Zero(kBlocks * n);
+  Rows rows = Rows::Zero(n, kRows), held = Rows::Zero(n, kRows);
+  // How much each of the other bounds is short of, negative.
+  const auto short_of = [&](const Extra& extra) { return Extra((extra - extra_least_).cwiseMin(0)); };
+  Extra extra = Extra::Zero(), extra_held = Extra::Zero();
+  for (int step = 0; step < kMostSteps; ++step) {
+    Hessian A = H;
+    Unknowns right = -g_;
+    for (int i = 0; i < n; ++i) {
+      for (int row = 0; row < kRows; ++row) {
+        if (held(i, row) == 0) continue;
+        const double bound = held(i, row) < 0 ? low_(i, row) : high_(i, row);
+        for (int j = 0; j < kBlocks; ++j) {
+          const double of_j = price * scale_(i, row) * map_(j, row);
+          right[j * n + i] += of_j * bound;
+          for (int l = 0; l <= j; ++l) A(j * n + i, l * n + i) += of_j * scale_(i, row) * map_(l, row);
+        }
+      }
     }
+    for (int k = 0; k < extras_; ++k) {
+      if (extra_held[k] == 0) continue;
+      right += price * extra_least_[k] * extra_.col(k);
+      A += price * extra_.col(k) * extra_.col(k).transpose();
+    }
+    // The lower triangle is all that the factorisation reads.
+    const Unknowns way = A.selfadjointView<Eigen::Lower>().ldlt().solve(right) - x;
+    const Rows rows_way = Bounded(as_blocks(way));
+    const Extra extra_way = extra_.transpose() * way;
+    // As far along it as the cost falls; the first step is free.
+    const Unknowns bent = H.selfadjointView<Eigen::Lower>() * way;
+    const double slope = g_.dot(way) + bent.dot(x), curvature = bent.dot(way);
+    const auto rises = [&](double share) {
+      return slope + share * curvature + price * beyond(rows + share * rows_way).cwiseProduct(rows_way).sum() +
+                 price * short_of(extra + share * extra_way).dot(extra_way) >
+             0;
+    };
+    double share = 1;
+    if (step > 0 && rises(1 + 1e-9)) {
+      double low = 0;
+      for (int halving = 0; halving < kHalvings; ++halving) {
+        const double middle = 0.5 * (low + share);
+        (rises(middle) ? share : low) = middle;
+      }
+    }
+    x += share * way;
+    rows += share * rows_way;
+    extra += share * extra_way;
+    const Rows now = beyond(rows).cwiseSign();
+    const Extra extra_now = short_of(extra).cwiseSign();
+    if (share == 1 && now == held && extra_now == extra_held) break;
+    held = now;
+    extra_held = extra_now;
   }
-  const double rho = H.trace() / C.trace();
-  H += rho * C;
-  const Eigen::LDLT<Hessian, Eigen::Lower> factors(H);
-  z = z.cwiseMax(low_).cwiseMin(high_);
-  Rows y = Rows::Zero(n, kRows);  // multipliers over rho
-  for (int step = 0; step < kSteps; ++step) {
-    const Blocks back = (z - y).cwiseProduct(scale_) * map_.transpose();
-    const Unknowns right = rho * Eigen::Map<const Unknowns>(back.data(), kBlocks * n) - g_;
-    x = as_blocks(factors.solve(right));
-    const Rows rows = kOverRelaxed * Bounded(x) + (1 - kOverRelaxed) * z;
-    z = (rows + y).cwiseMax(low_).cwiseMin(high_);
-    y += rows - z;
-  }
-  return unit_.asDiagonal() * x;
+  return unit_.asDiagonal() * as_blocks(x);
 }
 
 }  // namespace dryrig

@@ -11,6 +11,7 @@ namespace dryrig {
 class JerkProgramme {
  public:
   static constexpr int kBlocks = 8, kMostJoints = 8, kMostUnknowns = kBlocks * kMostJoints;
+  static constexpr int kMostExtra = 8;
   static constexpr int kRows = 4 * kBlocks;  // bounded: position, speed, acceleration at block ends; jerk
   using Joints = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMostJoints, 1>;
   using Weights = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMostJoints, kMostJoints>;
@@ -37,8 +38,11 @@ class JerkProgramme {
   void AddCost(int k, const Joints& at, const Weights& W, const Joints& slope, double onward_s = 0);
   /// Adds the integral over time of jᵀ W j, j the jerks.
   void AddJerkCost(const Weights& W);
-  /// The jerks of least cost; where bounds are touched found to about a hundredth of them, by a bounded number of steps of the
-  /// alternating direction method of multipliers (B. Stellato et al., "OSQP", Math. Prog. Comp. 12 (2020), from memory).
+  /// One more bound: wayᵀ x at least `least`, x the posture at the end of block `k`, in some unit of which a hundredth is small. At
+  /// most kMostExtra of them.
+  void AddLeast(int k, const Joints& way, double least);
+  /// The jerks of least cost, a bound being passed at a price that makes it hold to well below a hundredth: Newton's method on
+  /// that piecewise quadratic, in a bounded number of steps.
   Blocks Solve() const;
   /// The greatest share by which the jerks pass a bound (of half the range for positions); 0: none.
   double Excess(const Blocks& jerks) const;
@@ -47,6 +51,8 @@ class JerkProgramme {
   using Rows = Eigen::Matrix<double, Eigen::Dynamic, kRows, 0, kMostJoints, kRows>;
   using Unknowns = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMostUnknowns, 1>;
   using Hessian = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMostUnknowns, kMostUnknowns>;
+  using Extras = Eigen::Matrix<double, Eigen::Dynamic, kMostExtra, 0, kMostUnknowns, kMostExtra>;
+  using Extra = Eigen::Matrix<double, kMostExtra, 1>;
   using Row = Eigen::Matrix<double, kBlocks, 1>;
 
   int joints() const { return static_cast<int>(start_.q.size()); }
@@ -60,6 +66,9 @@ class JerkProgramme {
   Rows scale_, low_, high_;  // rows times their scale lie between
   Hessian H_;
   Unknowns g_;
+  int extras_ = 0;
+  Extras extra_;  // a column each, of unknowns
+  Extra extra_least_;
 };
 
 }  // namespace dryrig

@@ -219,6 +219,28 @@ void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::I
   }
 }
 
+ViewSolver::Nearness ViewSolver::NearestTo(const PersonGuess& person, const Eigen::VectorXd& q) const {
+  thread_local std::vector<Eigen::Isometry3d> X_BL;
+  LinkPoses(stage_->arm, q, &X_BL);
+  Nearness nearest;
+  const Ball* ball = nullptr;
+  Eigen::Vector3d at_W, out_W;
+  for (const Ball& each : balls_) {
+    const Eigen::Vector3d p_W = stage_->bench.X_WB * (X_BL[static_cast<size_t>(each.link)] * each.p_L);
+    for (const PersonGuess::Capsule& capsule : person.capsules) {
+      const Gap gap = ToSegment(capsule.a_W, capsule.b_W, capsule.radius_m, p_W);
+      if (gap.distance_m - each.radius_m >= nearest.gap_m) continue;
+      nearest.gap_m = gap.distance_m - each.radius_m;
+      ball = &each, at_W = p_W, out_W = gap.out_W;
+    }
+  }
+  nearest.opening = Eigen::VectorXd::Zero(q.size());
+  if (!ball) return nearest;
+  const Jacobian J = PointJacobian(stage_->arm, X_BL, ball->link, stage_->bench.X_WB.inverse() * at_W);
+  nearest.opening = (stage_->bench.X_WB.linear().transpose() * out_W).transpose() * J.topRows<3>();
+  return nearest;
+}
+
 double ViewSolver::TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const {
   thread_local std::vector<Eigen::Isometry3d> X_BL;
   LinkPoses(stage_->arm, q, &X_BL);

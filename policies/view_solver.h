@@ -74,6 +74,12 @@ class ViewSolver {
   Counts Residuals(const WantedPicture& wanted, const PersonGuess& person, const Eigen::VectorXd& q, const Eigen::VectorXd& rest,
                    Rows* r, RowJacobian* J) const;
 
+  /// Least distance from arm or camera to the person, negative inside, and its derivative by q.
+  struct Nearness {
+    double gap_m = 1e9;
+    Eigen::VectorXd opening;
+  };
+  Nearness NearestTo(const PersonGuess& person, const Eigen::VectorXd& q) const;
   /// Clearance, bench and keep-out residuals alone, squared.
   double TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const;
   /// Its derivative by q.

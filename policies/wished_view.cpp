@@ -27,12 +27,13 @@ void WishedView::Reset(const Stage& stage) {
 const WantedPicture& WishedView::Update(const Observation& seen, const SceneFilter& scene, const Shot& shot,
                                         const HandsInUse& hands) {
   cut_ = !started_ || shot != shot_;
-  const SubjectGeometry measured = MeasureTracked(shot, scene, stage_->bench, hands);
-  const double frame_m = measured.extent_m / WantedFrameHeights(shot);
+  measured_ = MeasureTracked(shot, scene, stage_->bench, hands);
+  frame_m_ = measured_.extent_m / WantedFrameHeights(shot);
+  dt_s_ = scene.dt_s();
   if (cut_)
-    subject_.Reset(measured);
+    subject_.Reset(measured_);
   else
-    subject_.Update(measured, frame_m, config_.calm_s, scene.dt_s());
+    subject_.Update(measured_, frame_m_, config_.calm_s, dt_s_);
   const double turn = started_ ? 1 - std::exp(-scene.dt_s() / config_.view_calm_s) : 1;
   q_WT_ = q_WT_.slerp(turn, scene.q_WT()).normalized();
   const bool was_of_hands = started_ && OfHands(shot_);
@@ -49,6 +50,22 @@ const WantedPicture& WishedView::Update(const Observation& seen, const SceneFilt
     picture_.frame_heights *= wider_;
   }
   return picture_;
+}
+
+void WishedView::Foresee(std::span<const double> after_s, const std::function<Eigen::Vector3d(double)>& shift_W,
+                         std::span<WantedPicture> out) const {
+  CalmSubject subject = subject_;
+  double t_s = 0;
+  for (size_t k = 0; k < after_s.size(); ++k) {
+    for (; dt_s_ > 0 && t_s + 0.5 * dt_s_ < after_s[k]; t_s += dt_s_) {
+      SubjectGeometry then = measured_;
+      then.centre_W += shift_W(t_s + dt_s_);
+      subject.Update(then, frame_m_, config_.calm_s, dt_s_);
+    }
+    out[k] = picture_;
+    out[k].centre_W = subject.now().centre_W;
+    out[k].extent_m = subject.now().extent_m;
+  }
 }
 
 // Focus and zoom go with the camera as it stands, not as it will.

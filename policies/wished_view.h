@@ -1,5 +1,8 @@
 #pragma once
 
+#include <functional>
+#include <span>
+
 #include "policies/hand_view.h"
 #include "policies/picture.h"
 #include "policies/scene_filter.h"
@@ -30,8 +33,14 @@ class WishedView {
   void Reset(const Stage& stage);
   /// Once a control tick. A shot equal to the last one is held, any other is cut to.
   const WantedPicture& Update(const Observation& seen, const SceneFilter& scene, const Shot& shot, const HandsInUse& hands);
+  /// The pictures that will be wanted so many seconds from now, ascending, when what is filmed will have gone by `shift_W` of
+  /// them.
+  void Foresee(std::span<const double> after_s, const std::function<Eigen::Vector3d(double)>& shift_W,
+               std::span<WantedPicture> out) const;
   /// The last Update began another shot.
   bool cut() const { return cut_; }
+  /// Of the last Update.
+  const WantedPicture& picture() const { return picture_; }
   /// The subject as followed.
   const CalmSubject& subject() const { return subject_; }
   /// Of the subject, from the camera as it stands.
@@ -51,6 +60,8 @@ class WishedView {
   Eigen::Quaterniond q_WT_ = Eigen::Quaterniond::Identity();  // heading that views are asked from
   Shot shot_;
   WantedPicture picture_;
+  SubjectGeometry measured_;
+  double frame_m_ = 1, dt_s_ = 0;  // height of the wanted frame at the subject; of the last Update
   double focus_m_ = 1, wider_ = 1;
   bool started_ = false, cut_ = false;
 };
