@@ -1,5 +1,5 @@
 #!/bin/sh
-# From a bare Debian 12 to a table that compares five policies, and a sheet of pictures a lesson: installs what is missing, builds,
+# From a bare Debian 12 to a table that compares six policies, and a sheet of pictures a lesson: installs what is missing, builds,
 # films, prints, draws.
 #   sh bench/demo.sh
 # Results go to out/demo. Run again: nothing is installed or built anew, takes that are there are not filmed again.
@@ -18,5 +18,5 @@ if [ -f out/demo/results.db ]; then
   echo "out/demo holds takes from an earlier run; those of this same build are kept, others are filmed again"
 fi
 # --force: results of another build are replaced.
-exec build/release/bench/dryrig compare "$@" --policy tripod --policy topdown --policy follow --policy planner --policy reference \
+exec build/release/bench/dryrig compare "$@" --policy tripod --policy topdown --policy follow --policy planner --policy horizon --policy reference \
   --person avery --person casey --person ellis --sensing good --seeds 1 --jobs "$(nproc)" --out out/demo --force --sheets

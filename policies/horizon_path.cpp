@@ -65,7 +65,7 @@ void HorizonPath::AddPictures(const Eigen::VectorXd& goal, const Outlook& outloo
     const JerkProgramme::Joints slope = J.transpose() * r + pull * (about[k] - target);
     W += (pull + kDamping_1_rad2) * JerkProgramme::Weights::Identity(n, n);
     programme_->AddCost(static_cast<int>(k), about[k], share_s * W, share_s * slope);
-    const ViewSolver::Nearness near = solver_->NearestTo(outlook.people[k], about[k]);
+    const ViewSolver::Nearness near = solver_->NearestTo(outlook.people[k], about[k], tuning_.trunk_more_m);
     if (near.gap_m < 2 * tuning_.least_gap_m) {
       const JerkProgramme::Joints opening = near.opening / kGapUnit_m;
       programme_->AddLeast(static_cast<int>(k), opening, (tuning_.least_gap_m - near.gap_m) / kGapUnit_m + opening.dot(about[k]));

@@ -16,6 +16,7 @@ struct HorizonTuning {
   double far_off = 6;
   double goal_pull = 4;
   double least_gap_m = 0.3;
+  double trunk_more_m = 0.2;
   double lead_s = 0.2;
   double pace = 1;
 
@@ -25,6 +26,7 @@ struct HorizonTuning {
     v("far_off", "tolerances", far_off, 0.5, 20, "error of a picture from which on a little more of it counts ever less");
     v("goal_pull", "1/rad2", goal_pull, 0.01, 100, "squared tolerances that a radian off the posture sought is worth");
     v("least_gap_m", "m", least_gap_m, 0, 1, "distance from a person, as foreseen, that no plan goes below where it need not");
+    v("trunk_more_m", "m", trunk_more_m, 0, 1, "the same for head and trunk: so much more");
     v("lead_s", "s", lead_s, 0, 0.5, "of the arm's lag behind a moving posture, made up for");
     v("pace", "1", pace, 0.1, 1, "share of the joints' speeds, accelerations and jerks that is used");
   }

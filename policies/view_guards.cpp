@@ -219,7 +219,7 @@ void ViewSolver::AddGuards(const PersonGuess& person, const std::vector<Eigen::I
   }
 }
 
-ViewSolver::Nearness ViewSolver::NearestTo(const PersonGuess& person, const Eigen::VectorXd& q) const {
+ViewSolver::Nearness ViewSolver::NearestTo(const PersonGuess& person, const Eigen::VectorXd& q, double trunk_nearer_m) const {
   thread_local std::vector<Eigen::Isometry3d> X_BL;
   LinkPoses(stage_->arm, q, &X_BL);
   Nearness nearest;
@@ -229,8 +229,9 @@ ViewSolver::Nearness ViewSolver::NearestTo(const PersonGuess& person, const Eige
     const Eigen::Vector3d p_W = stage_->bench.X_WB * (X_BL[static_cast<size_t>(each.link)] * each.p_L);
     for (const PersonGuess::Capsule& capsule : person.capsules) {
       const Gap gap = ToSegment(capsule.a_W, capsule.b_W, capsule.radius_m, p_W);
-      if (gap.distance_m - each.radius_m >= nearest.gap_m) continue;
-      nearest.gap_m = gap.distance_m - each.radius_m;
+      const double gap_m = gap.distance_m - each.radius_m - (capsule.blocks ? trunk_nearer_m : 0);
+      if (gap_m >= nearest.gap_m) continue;
+      nearest.gap_m = gap_m;
       ball = &each, at_W = p_W, out_W = gap.out_W;
     }
   }

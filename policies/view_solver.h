@@ -74,12 +74,13 @@ class ViewSolver {
   Counts Residuals(const WantedPicture& wanted, const PersonGuess& person, const Eigen::VectorXd& q, const Eigen::VectorXd& rest,
                    Rows* r, RowJacobian* J) const;
 
-  /// Least distance from arm or camera to the person, negative inside, and its derivative by q.
+  /// Least distance from arm or camera to the person, negative inside, and its derivative by q; head and trunk count as so much
+  /// nearer.
   struct Nearness {
     double gap_m = 1e9;
     Eigen::VectorXd opening;
   };
-  Nearness NearestTo(const PersonGuess& person, const Eigen::VectorXd& q) const;
+  Nearness NearestTo(const PersonGuess& person, const Eigen::VectorXd& q, double trunk_nearer_m = 0) const;
   /// Clearance, bench and keep-out residuals alone, squared.
   double TooNear(const PersonGuess& person, const Eigen::VectorXd& q) const;
   /// Its derivative by q.
