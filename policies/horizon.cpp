@@ -1,8 +1,9 @@
 // Reads cues, chooses and frames shots as planner does, but weighs the pictures of the coming two seconds against the camera's
 // jerk and hands out the first bit of the best way.
-//   [X] pointing, a raised object, hands at work, face to the front     [X] closer, wider, from above, level, look at NAME
-//   [X] rides out noise, latency, lost hands and short losses of all     [X] keeps its distance from the person, also on the way
-//   [ ] does not foresee the next shot                                   [ ] one instructor: whom the tracker follows
+//   [X] foresees hands that reach for a prop (minimum jerk)   [X] inside joint position, speed, acceleration and jerk limits
+//   [X] rides out noise, latency and lost hands               [X] keeps its distance from where the person will be
+//   [ ] does not foresee the next shot                        [ ] one instructor: whom the tracker follows
+//   [ ] no bound on how fast the picture pans
 #include <memory>
 
 #include "policies/horizon_path.h"

@@ -38,8 +38,8 @@ class JerkProgramme {
   void AddCost(int k, const Joints& at, const Weights& W, const Joints& slope, double onward_s = 0);
   /// Adds the integral over time of jᵀ W j, j the jerks.
   void AddJerkCost(const Weights& W);
-  /// One more bound: wayᵀ x at least `least`, x the posture at the end of block `k`, in some unit of which a hundredth is small. At
-  /// most kMostExtra of them.
+  /// One more bound: wayᵀ x at least `least`, x the posture at the end of block `k`, in some unit of which a hundredth is small.
+  /// At most kMostExtra of them.
   void AddLeast(int k, const Joints& way, double least);
   /// The jerks of least cost, a bound being passed at a price that makes it hold to well below a hundredth: Newton's method on
   /// that piecewise quadratic, in a bounded number of steps.
