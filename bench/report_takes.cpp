@@ -15,6 +15,7 @@
 #include "bench/replay.h"
 #include "policies/stored_take.h"
 #include "scenes/error.h"
+#include "sim/logged_take.h"
 
 namespace dryrig {
 
@@ -73,6 +74,7 @@ TakeChoice ChoiceOf(const TakeIdentity& id) {
   choice.lesson = id.lesson, choice.arm = id.arm, choice.bench = id.bench, choice.person = id.person;
   choice.camera = id.camera, choice.sensing = id.sensing, choice.seed = id.seed, choice.physics_hz = id.physics_hz;
   choice.policy.name = id.policy;
+  if (id.policy == kLoggedPolicy) return choice;  // no policy's parameters
   ParamValues defaults;
   if (const PolicyEntry* policy = FindPolicyIfKnown(id.policy)) {
     for (const ParamInfo& info : policy->params()) defaults[info.name] = info.value;

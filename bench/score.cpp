@@ -4,6 +4,7 @@
 
 #include "bench/context.h"
 #include "bench/program.h"
+#include "bench/score_log.h"
 #include "bench/scorecard.h"
 #include "scenes/error.h"
 
@@ -13,10 +14,18 @@ namespace {
 
 struct ScoreOptions {
   std::string take;
+  LogChoice log;
   bool json = false;
 };
 
-int RunScore(const ScoreOptions& options) {
+int RunScore(ScoreOptions options) {
+  if (!options.log.log.empty()) {
+    if (!options.take.empty()) throw InputError("a stored take and --log do not go together");
+    options.log.json = options.json;
+    return ScoreLog(options.log);
+  }
+  if (options.take.empty())
+    throw InputError("say which take is to be scored: a folder or FILE.db, or --log FILE for one recorded on a set");
   const TakeRef ref = ParseTakeRef(options.take);
   const Store store(ref.db, Store::Mode::kRead);
   const Take take = store.ReadTake(ref.id);
@@ -41,13 +50,35 @@ int RunScore(const ScoreOptions& options) {
 
 void AddScore(CommandTable& program) {
   auto options = std::make_shared<ScoreOptions>();
-  const Command command = program.Add("score", "Score a stored take again and compare with the stored scorecard.");
-  command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes").Required();
+  const Command command = program.Add(
+      "score", "Score a stored take again and compare with the stored scorecard, or score what was recorded on a set.");
+  command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes");
+  LogChoice& log = options->log;
+  command.Add("--log", log.log, "The arm's joints as recorded on a set, a CSV; makes a take of them, with:");
+  command.Add("--track", log.track, "The person as recorded: .csv (pose track) or .bvh, in the room's frame");
+  command.Add("--camera-track", log.camera_track, "The camera as tracked from outside, a CSV on the person's track's clock");
+  command.Add("--captions", log.captions, "What was said: .vtt or .srt");
+  command.Add("--lesson", log.lesson, "The lesson that was rehearsed: its props and its key");
+  command.Add("--arm", log.arm, "Arm file or name");
+  command.Add("--bench", log.bench, "Bench file or name");
+  command.Add("--camera", log.camera, "Camera file or name");
+  command.Add("--person", log.person, "Who it was; default: the shipped one nearest in stature");
+  const CommandOption begins = command.Add("--begins-s", log.begins_s, "When the lesson began, on the track's clock");
+  command.Add("--out,-o", log.out, "Folder for the take");
+  command.Flag("--force", log.force, "Replace results that are in --out");
   command.Flag("--json", options->json, "Print the scorecard as JSON");
   command.Footer(
       "Exit 3 if a number differs, as after a change of a metric.\n"
-      "Example:\n  dryrig score out/one");
-  command.Run([options] { return RunScore(*options); });
+      "A log has the columns t_s, JOINT_position_rad and, if there are any, JOINT_commanded_rad (_deg; _m, _mm), focal_mm, "
+      "focus_m.\n"
+      "Examples:\n"
+      "  dryrig score out/one\n"
+      "  dryrig score --log joints.csv --track person.csv --arm heron --bench study-table --camera prime --lesson booklet --out "
+      "out/real");
+  command.Run([options, begins] {
+    options->log.begins_given = begins.given();
+    return RunScore(*options);
+  });
 }
 
 }  // namespace dryrig

@@ -2,6 +2,7 @@
 
 #include "metrics/compute.h"
 #include "metrics/reached.h"
+#include "sim/logged_take.h"
 
 namespace dryrig {
 
@@ -19,8 +20,10 @@ bool SameSubjects(const Shot& a, const Shot& b) {
 /// 1 where the chosen subjects are the intent's, over scored frames.
 Series ChosenRight(const Footage& footage) {
   const Take& take = footage.take();
+  // What an operator on a set meant to film is not known.
+  const bool known = take.id.policy != kLoggedPolicy;
   return PerFrame(footage, [&](size_t i, const FrameView& view) {
-    if (!view.scored) return kGap;
+    if (!view.scored || !known) return kGap;
     return SameSubjects(take.frames[i].chosen, take.intents[static_cast<size_t>(view.intent)].shot) ? 1.0 : 0.0;
   });
 }

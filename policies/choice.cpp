@@ -156,7 +156,13 @@ PreparedTake Prepare(const TakeChoice& choice, SceneShelf& shelf) {
   return out;
 }
 
+std::unique_ptr<Policy> PreparedTake::MakePolicy() const {
+  if (policy == nullptr) throw InputError("the take was recorded on a set: no policy can film it again");
+  return policy->make(values);
+}
+
 void PreparedTake::RequireParams() const {
+  if (policy == nullptr) return;
   if (policy->file.empty())
     MakePolicy();
   else

@@ -79,10 +79,11 @@ TakeChoice WithDefaults(TakeChoice choice, SceneShelf& shelf);
 /// Everything that one run needs.
 struct PreparedTake {
   TakeSetup setup;
-  const PolicyEntry* policy = nullptr;
+  const PolicyEntry* policy = nullptr;  // null: it was recorded
   ParamValues values;  // the policy's own
 
-  std::unique_ptr<Policy> MakePolicy() const { return policy->make(values); }
+  /// @throws InputError for a take that was recorded on a set, which no policy made.
+  std::unique_ptr<Policy> MakePolicy() const;
   /// @throws InputError for an unknown key (with the nearest) or a value out of its range.
   void RequireParams() const;
 };

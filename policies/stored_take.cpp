@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "scenes/error.h"
+#include "sim/logged_take.h"
 
 namespace dryrig {
 
@@ -24,9 +25,11 @@ PreparedTake PrepareStored(const Store& store, int64_t id, const std::string& ar
   const std::vector<StoredInput> inputs = store.ReadInputs(id);
   const auto text = [&](SceneKind kind) { return TextOf(inputs, ToString(kind)); };
   PreparedTake out;
-  out.policy = &FindPolicy(identity.policy);
-  std::istringstream params(identity.params);
-  for (std::string param; params >> param;) ParseParam(param, &out.values);
+  if (identity.policy != kLoggedPolicy) {
+    out.policy = &FindPolicy(identity.policy);
+    std::istringstream params(identity.params);
+    for (std::string param; params >> param;) ParseParam(param, &out.values);
+  }
   TakeSetup& setup = out.setup;
   TakeSetupParams(&out.values, &setup);
   setup.lesson = ParseLesson(text(SceneKind::kLesson), identity.lesson + ".yaml",

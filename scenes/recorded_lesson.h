@@ -19,6 +19,7 @@ struct RecordedPlace {
   std::optional<Eigen::Vector2d> at_m;  // of the hips, bench coordinates, on average over the lesson
   double yaw_rad = 0;                   // of the torso, on average; 0 faces the bench, left positive
   bool on_the_spot = false;             // walking about is taken out
+  bool as_measured = false;             // the recording's frame is W: nothing is moved
 };
 
 /// Times below are on the recording's clock.

@@ -12,7 +12,7 @@ namespace dryrig {
 
 namespace {
 
-constexpr Limits kClock_s{-1e6, 1e9};  // a tracker's clock may count from any day
+constexpr Limits kClock_s{-1e6, 1e10};  // a tracker's clock may count from any day
 constexpr double kLeast_s = 0.5, kMost_s = 20 * 60;
 constexpr size_t kMostItems = 2000;
 
@@ -90,7 +90,10 @@ class RecordedReader {
 
   void ReadPlace(const YamlNode& node) {
     if (node.kind() == YamlNode::Kind::kScalar) {
-      out_.place.on_the_spot = node.Choice<bool>({{"auto", false}, {"on-the-spot", true}});
+      enum class Word { kAuto, kOnTheSpot, kMeasured };
+      const Word word = node.Choice<Word>({{"auto", Word::kAuto}, {"on-the-spot", Word::kOnTheSpot}, {"measured", Word::kMeasured}});
+      out_.place.on_the_spot = word == Word::kOnTheSpot;
+      out_.place.as_measured = word == Word::kMeasured;
       return;
     }
     const YamlMap map = node.Map({"at_mm", "yaw_deg", "on_the_spot"});

@@ -158,7 +158,7 @@ RecordedStand::RecordedStand(const RecordedLesson& lesson, size_t first, size_t 
   at_W_ = {0, build.p_WPelvis.y(), 0};
   if (lesson.place.at_m) at_W_.head<2>() = *lesson.place.at_m;
   yaw_ = lesson.place.yaw_rad - facing;
-  X_WR_ = Placed(middle_R_, yaw_);
+  X_WR_ = lesson.place.as_measured ? Eigen::Isometry3d::Identity() : Placed(middle_R_, yaw_);
 }
 
 Eigen::Isometry3d RecordedStand::Placed(const Vector3d& from_R, double yaw) const {

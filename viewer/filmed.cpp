@@ -53,6 +53,7 @@ FilmedTake Film(std::shared_ptr<const Recipe> recipe, double max_s, const TakePr
 
 Recipe RecipeOfStored(const Store& store, int64_t id) {
   PreparedTake prepared = PrepareStored(store, id);
+  if (prepared.policy == nullptr) throw InputError("the take was recorded on a set: no policy can film it again");
   return {
       std::move(prepared.setup), {std::string(prepared.policy->name), std::move(prepared.values)}, store.ReadIdentity(id).lesson};
 }
