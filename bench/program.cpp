@@ -57,6 +57,7 @@ int RunProgram(int argc, const char* const* argv) {
     AddClearance(commands);
     AddMount(commands);
     AddExport(commands);
+    AddGap(commands);
     AddCheck(commands);
     AddCues(commands);
     AddList(commands);

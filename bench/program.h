@@ -20,6 +20,7 @@ void AddScore(CommandTable& program);
 void AddClearance(CommandTable& program);
 void AddMount(CommandTable& program);
 void AddExport(CommandTable& program);
+void AddGap(CommandTable& program);
 void AddCheck(CommandTable& program);
 void AddCues(CommandTable& program);
 void AddList(CommandTable& program);

@@ -63,6 +63,7 @@ Score CueRecall(const Footage& footage) {
 
 Score CueDelay(const Footage& footage) {
   const Take& take = footage.take();
+  if (take.id.policy == kLoggedPolicy) return ReachedScore(footage, {});  // not known
   return ReachedScore(footage, FindReached(footage, [&](size_t frame) {
                         const int intent = footage.frames()[frame].intent;
                         return SameSubjects(take.frames[frame].chosen, take.intents[static_cast<size_t>(intent)].shot);

@@ -203,6 +203,7 @@ Take PlannedTake(const Take& take, const ArmModel& arm, const Performance& perfo
   out.payload_kg = take.payload_kg;
   out.props = take.props;
   out.startles = take.startles;
+  out.faults = take.faults;
   for (size_t i = 0; i < plan.points.size(); ++i) {
     TakeTick tick;
     tick.q = tick.q_wish = plan.points[i].q;
@@ -215,7 +216,8 @@ Take PlannedTake(const Take& take, const ArmModel& arm, const Performance& perfo
     const double t_s = plan.TimeOf(i) - plan.lead_s;
     const double shown = std::clamp(std::round(t_s * take.id.frame_hz), 0.0, static_cast<double>(take.frames.size() - 1));
     TakeFrame frame = take.frames[static_cast<size_t>(shown)];
-    frame.person = WithStartles(performance.PoseAt(t_s), take.startles, t_s);
+    const BodyPose on_floor = WithLunges(WithStartles(performance.PoseAt(t_s), take.startles, t_s), take.faults.lunges, t_s);
+    frame.person = SeenFromBench(take.faults, on_floor, t_s);
     LinkPoses(arm, tick.q, &frame.X_WL);
     for (Eigen::Isometry3d& X : frame.X_WL) X = take.X_WB * X;
     out.frames.push_back(std::move(frame));

@@ -14,16 +14,13 @@ namespace dryrig {
 
 namespace {
 
-/// How many steps of `fast_hz` make one of `slow_hz`. @throws InputError unless
-/// it is a whole number.
+/// How many steps of `fast_hz` make one of `slow_hz`. @throws InputError unless it is a whole number.
 int WholeRatio(double fast_hz, double slow_hz, const char* slow_name) {
   const double ratio = fast_hz / slow_hz;
   const double whole = std::round(ratio);
   if (!(whole >= 1) || std::abs(ratio - whole) > 1e-9 * whole) {
-    throw InputError(
-        fmt::format("physics rate {} Hz is not a whole multiple "
-                    "of the {} rate {} Hz; try {} Hz",
-                    fast_hz, slow_name, slow_hz, slow_hz * std::max(1.0, std::ceil(ratio))));
+    throw InputError(fmt::format("physics rate {} Hz is not a whole multiple of the {} rate {} Hz; try {} Hz", fast_hz, slow_name,
+                                 slow_hz, slow_hz * std::max(1.0, std::ceil(ratio))));
   }
   return static_cast<int>(whole);
 }

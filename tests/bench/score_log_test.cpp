@@ -112,7 +112,8 @@ TEST(ScoreLog, ARecordedSetScoresLikeTheTakeThatItIs) {
   EXPECT_NEAR(*value(recorded, "hand_visibility"), *value(real, "hand_visibility"), 0.1);
   EXPECT_NEAR(*value(recorded, "closest_approach"), *value(real, "closest_approach"), 0.03);
   EXPECT_NEAR(*value(recorded, "servo_error_deg"), *value(real, "servo_error_deg"), 0.02);
-  EXPECT_FALSE(value(recorded, "cue_recall").has_value());
+  for (const char* cue : {"cue_precision", "cue_recall", "cue_delay_s"}) EXPECT_FALSE(value(recorded, cue).has_value()) << cue;
+  EXPECT_NEAR(*value(recorded, "in_focus"), *value(real, "in_focus"), 0.05);
   // Joints come back to the log's noise and the clock's error: a millisecond of 1 rad/s.
   double most = 0;
   for (size_t i = 0; i < take.ticks.size(); ++i)

@@ -107,7 +107,7 @@ inline RealSet RecordSet(const TakeSetup& rehearsal, const std::string& policy, 
   for (const char* quantity : {"position", "commanded"}) {
     for (const Joint& joint : arm.joints) out.joints += fmt::format(",{}_{}_rad", joint.name, quantity);
   }
-  out.joints += '\n';
+  out.joints += ",focal_mm,focus_m\n";
   const double length_s = static_cast<double>(take.ticks.size() - 1) / take.id.physics_hz;
   const auto mixed = [&](double t_s, JointVector TakeTick::*value) -> JointVector {
     const double u = t_s * take.id.physics_hz;
@@ -119,7 +119,9 @@ inline RealSet RecordSet(const TakeSetup& rehearsal, const std::string& policy, 
     out.joints += fmt::format("{:.6f}", hidden.clock_s + hidden.clock_rate * t_s);
     for (const double q : mixed(t_s, &TakeTick::q)) out.joints += fmt::format(",{:.7f}", q + hidden.joint_noise * rng.Normal());
     for (const double q : mixed(t_s, &TakeTick::q_wish)) out.joints += fmt::format(",{:.7f}", q);
-    out.joints += '\n';
+    const LensState& lens =
+        take.frames[std::min(static_cast<size_t>(t_s * take.id.frame_hz + 1e-6), take.frames.size() - 1)].lens;
+    out.joints += fmt::format(",{:.4f},{:.4f}\n", lens.focal_m * 1000, lens.focus_m);
   }
   out.person = TrackText(take, 0, 0, 1, hidden.person_noise_m, &rng);
   out.live_person = TrackText(take, hidden.tracker_s, hidden.clock_s, hidden.clock_rate, 0.004, &rng);
