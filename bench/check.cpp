@@ -3,6 +3,7 @@
 #include <fstream>
 #include <map>
 
+#include "bench/param_file.h"
 #include "bench/program.h"
 #include "bench/suite_text.h"
 #include "bench/tell_recording.h"
@@ -43,7 +44,7 @@ std::string KindOf(const fs::path& file) {
   }
   throw InputError(
       fmt::format("{}: no line `dryrig: KIND/1` says what kind of file this is; KIND is lesson, arm, bench, camera, person, "
-                  "sensing, mapping, suite or profile",
+                  "sensing, mapping, suite, profile or params",
                   file.string()));
 }
 
@@ -168,12 +169,16 @@ void CheckFile(const fs::path& named, const ArmReadOptions& arm_options, SceneSh
     CheckMapping(file);
   else if (kind == "profile")
     CheckProfile(file);
-  else if (kind == "suite")
+  else if (kind == "params") {
+    const PolicyChoice choice = ReadParamFile(file);
+    fmt::print("params {}: {} of policy {}\n", file.stem().string(), choice.values.size(), choice.name);
+    for (const auto& [key, value] : choice.values) fmt::print("  {} = {}\n", key, value);
+  } else if (kind == "suite")
     fmt::print("{}", TellSuite(ReadSuite(file), shelf));
   else
-    throw InputError(
-        fmt::format("{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
-                    Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping", "suite", "profile"})));
+    throw InputError(fmt::format(
+        "{}: no kind \"{}\"{}", file.string(), kind.substr(0, 64),
+        Suggest(kind, {"lesson", "arm", "bench", "camera", "person", "sensing", "mapping", "suite", "profile", "params"})));
 }
 
 int RunCheck(const CheckOptions& options) {
@@ -199,7 +204,8 @@ void AddCheck(CommandTable& program) {
   const Command command = program.Add("check", "Read scene files, tell what was understood and every file that is bad.");
   command
       .Add("files", options->files,
-           "Lesson, arm, bench, camera, person, sensing, mapping, suite or profile files; .urdf, .bvh, .csv, .vtt and .srt files")
+           "Lesson, arm, bench, camera, person, sensing, mapping, suite, profile or params files; .urdf, .bvh, .csv, .vtt and "
+           ".srt files")
       .Required();
   command.Add("--package-path", options->package_paths, "Folder that package:// meshes are searched in; may be repeated");
   command.Footer("Examples:\n  dryrig check my-lesson.yaml\n  dryrig check arm.urdf --package-path ~/robots");

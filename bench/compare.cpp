@@ -12,6 +12,7 @@
 #include "bench/out_folder.h"
 #include "bench/outside_options.h"
 #include "bench/paired.h"
+#include "bench/param_file.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
@@ -31,6 +32,7 @@ struct CompareOptions {
   bool crossed = false;  // options beside the lessons say what to cross
   std::vector<std::string> package_paths;
   OutsideChoice outside;
+  std::vector<std::string> params;  // files
   std::string out, shard;
   int jobs = static_cast<int>(std::max(1u, std::thread::hardware_concurrency()));
   double floor = kVisibilityFloor;
@@ -138,7 +140,7 @@ Suite ChooseSuite(const CompareOptions& options) {
     }
     return *suite;
   }
-  if (options.grid.policies.empty()) throw InputError("lessons need policies to compare; name at least one with --policy");
+  if (options.grid.policies.empty()) throw InputError("lessons need policies to compare; name at least one with --policy or --params");
   Suite suite = options.grid;
   suite.seeds.clear();
   for (int seed = 1; seed <= options.seeds; ++seed) suite.seeds.push_back(static_cast<uint64_t>(seed));
@@ -154,9 +156,14 @@ std::vector<std::string> PoliciesOf(const Suite& suite) {
   return out;
 }
 
-int RunCompare(const CompareOptions& options) {
+int RunCompare(CompareOptions options) {
+  options.outside.Load({});
+  for (const std::string& file : options.params) {
+    const std::string policy = Spelled(ReadParamFile(file, options.outside));
+    options.grid.policies.push_back(policy);
+  }
   const Suite suite = ChooseSuite(options);
-  options.outside.Load(PoliciesOf(suite));
+  options.outside.LoadPython(PoliciesOf(suite));
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
   std::vector<GridTake> grid = MakeGrid(suite, shelf);
   for (const PrimaryComparison& primary : suite.primary) FindMetric(primary.metric);
@@ -222,6 +229,7 @@ void AddCompare(CommandTable& program) {
   command.Add("lessons", grid.lessons, "Lesson files or shipped lessons' names; or one suite, file or name").Required();
   each("--policy,-p", grid.policies,
        "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS; may be repeated");
+  each("--params", options->params, "File of a policy's parameters, as dryrig tune writes it, to compare too; may be repeated");
   each("--person", grid.people, "Person; may be repeated; default: each lesson's");
   each("--sensing", grid.sensings, "Sensing, also as NAME:key=value,key=value; may be repeated; default: good");
   each("--arm", grid.arms, "Arm; may be repeated; default: the first shipped");

@@ -8,7 +8,6 @@
 
 #include "bench/code_id.h"
 #include "bench/context.h"
-#include "bench/progress.h"
 #include "bench/scorecard.h"
 #include "bench/sensitivity.h"
 
@@ -146,18 +145,22 @@ std::unique_ptr<Store> OpenResults(const OutFolder& out, const std::vector<GridT
 }
 
 std::vector<Failure> FilmMissing(const std::vector<GridTake>& grid, const FilmingOptions& options, SceneShelf& shelf,
-                                 Store* store, LessonSheets* sheets) {
+                                 Store* store, LessonSheets* sheets, Progress* whole) {
   const Work work = LookThrough(grid, options.variants, store);
   const std::vector<int64_t> ids = ChooseIds(*store, grid);
-  if (work.there > 0) fmt::print(stderr, "dryrig: resuming: {} of {} takes are there already\n", work.there, grid.size());
+  if (whole != nullptr) whole->Without(work.there + work.rescored);
+  const bool tell = whole == nullptr;
+  if (tell && work.there > 0) fmt::print(stderr, "dryrig: resuming: {} of {} takes are there already\n", work.there, grid.size());
   if (!work.stale.empty()) {
     fmt::print(stderr,
                "dryrig: {} take{} made by other code than this program's, or not scored by the suite's other keys: filmed anew\n",
                work.stale.size(), work.stale.size() == 1 ? " was" : "s were");
   }
-  if (work.rescored > 0) fmt::print(stderr, "dryrig: {} takes, kept whole, are scored again\n", work.rescored);
+  if (tell && work.rescored > 0) fmt::print(stderr, "dryrig: {} takes, kept whole, are scored again\n", work.rescored);
   std::vector<Failure> failures;
-  Progress progress(work.film.size(), options.quiet || work.film.empty());
+  std::optional<Progress> own;
+  if (tell) own.emplace(work.film.size(), options.quiet || work.film.empty());
+  Progress& progress = tell ? *own : *whole;
   const auto done = [&](const RanTake& ran) {
     const GridTake& take = grid[ran.index];
     if (ran.error.empty()) {
@@ -176,8 +179,8 @@ std::vector<Failure> FilmMissing(const std::vector<GridTake>& grid, const Filmin
     progress.Done(fmt::format("{} by {} with {}", take.id.lesson, take.id.policy, take.id.person));
   };
   RunGrid(grid, work.film, options.jobs, shelf, done, options.variants);
-  progress.Finish();
-  const bool changed = !work.film.empty() || work.rescored > 0;
+  if (own) own->Finish();
+  const bool changed = tell && (!work.film.empty() || work.rescored > 0);
   if (changed && fs::file_size(fs::path(options.out) / "results.db") < kCompactBelowBytes) store->Compact();
   std::sort(failures.begin(), failures.end(), [](const Failure& a, const Failure& b) { return a.index < b.index; });
   return failures;

@@ -7,6 +7,7 @@
 #include "bench/grid.h"
 #include "bench/out_folder.h"
 #include "bench/pictures.h"
+#include "bench/progress.h"
 #include "sim/store.h"
 
 namespace dryrig {
@@ -30,8 +31,10 @@ struct Failure {
 std::unique_ptr<Store> OpenResults(const OutFolder& out, const std::vector<GridTake>& grid, const FilmingOptions& options);
 
 /// Films what the store does not hold yet, or holds of other code than this program's; scores again what is kept whole and
-/// differs in the metrics alone. Returns what failed, in grid order. `sheets`, if any, sees each take as it finishes.
+/// differs in the metrics alone. Returns what failed, in grid order. `sheets`, if any, sees each take as it finishes. A `whole`
+/// of which this grid is a part counts its takes, and is told which need not be filmed; then nothing is said of what is there,
+/// and the store is left in the order of writing.
 std::vector<Failure> FilmMissing(const std::vector<GridTake>& grid, const FilmingOptions& options, SceneShelf& shelf,
-                                 Store* store, LessonSheets* sheets);
+                                 Store* store, LessonSheets* sheets, Progress* whole = nullptr);
 
 }  // namespace dryrig

@@ -15,6 +15,10 @@ void OutsideChoice::AddTo(const Command& command) {
 
 void OutsideChoice::Load(const std::vector<std::string>& policies) const {
   for (const std::string& file : libraries) AddPolicyLibrary(file, options);
+  LoadPython(policies);
+}
+
+void OutsideChoice::LoadPython(const std::vector<std::string>& policies) const {
   for (const std::string& text : policies) {
     if (text.starts_with(kPythonPrefix)) AddPythonPolicy(ParsePolicyChoice(text).name, options);
   }

@@ -17,6 +17,8 @@ struct OutsideChoice {
   void AddTo(const Command& command);
   /// Adds the libraries' policies to the table, and each of `policies` that is in a Python file. @throws InputError.
   void Load(const std::vector<std::string>& policies) const;
+  /// Those of `policies` that are in a Python file alone; one that is there already stays.
+  void LoadPython(const std::vector<std::string>& policies) const;
 };
 
 }  // namespace dryrig

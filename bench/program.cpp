@@ -56,6 +56,7 @@ int RunProgram(int argc, const char* const* argv) {
     AddScore(commands);
     AddClearance(commands);
     AddMount(commands);
+    AddTune(commands);
     AddExport(commands);
     AddGap(commands);
     AddCheck(commands);

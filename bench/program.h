@@ -18,6 +18,7 @@ void AddReport(CommandTable& program);
 void AddMerge(CommandTable& program);
 void AddScore(CommandTable& program);
 void AddClearance(CommandTable& program);
+void AddTune(CommandTable& program);
 void AddMount(CommandTable& program);
 void AddExport(CommandTable& program);
 void AddGap(CommandTable& program);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
@@ -35,6 +36,10 @@ void Progress::Done(const std::string& what) {
   fmt::print(stderr, "{}{} of {} {}, {} left: {}{}", terminal_ ? "\r\033[K" : "", done_, total_, things_, Duration(left_s), what,
              terminal_ ? "" : "\n");
   std::fflush(stderr);
+}
+
+void Progress::Without(size_t things) {
+  total_ -= std::min(things, total_ - done_);
 }
 
 void Progress::Say(const std::string& line) {

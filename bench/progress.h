@@ -12,6 +12,8 @@ class Progress {
  public:
   Progress(size_t total, bool quiet, std::string things = "takes");
   void Done(const std::string& what);
+  /// So many need not be done after all.
+  void Without(size_t things);
   /// A line that stays, such as a failure.
   void Say(const std::string& line);
   void Finish();

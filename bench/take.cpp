@@ -7,6 +7,7 @@
 #include "bench/context.h"
 #include "bench/out_folder.h"
 #include "bench/outside_options.h"
+#include "bench/param_file.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
@@ -21,7 +22,7 @@ namespace fs = std::filesystem;
 
 struct TakeOptions {
   TakeChoice choice;
-  std::string policy;
+  std::string policy, params;
   std::vector<std::string> set;
   std::vector<std::string> package_paths;
   OutsideChoice outside;
@@ -40,8 +41,13 @@ std::string CheckSeed(const std::string& text) {
 int RunTakeCommand(TakeOptions options) {
   TakeChoice& choice = options.choice;
   options.outside.Load({options.policy});
-  choice.policy = ParsePolicyChoice(options.policy);
-  for (const std::string& text : options.set) ParseParam(text, &choice.policy.values);
+  choice.policy = StartFrom(options.params, options.policy, options.outside);
+  ParamValues set;
+  for (const std::string& text : options.set) ParseParam(text, &set);
+  for (const auto& [key, value] : set) {
+    const bool twice = !choice.policy.values.insert_or_assign(key, value).second;
+    if (twice && options.params.empty()) throw InputError(fmt::format("parameter {} is set twice", key));
+  }
   SceneShelf shelf({{options.package_paths.begin(), options.package_paths.end()}});
   choice = WithDefaults(choice, shelf);
   const PreparedTake prepared = Prepare(choice, shelf);
@@ -98,8 +104,8 @@ void AddTake(CommandTable& program) {
   const Command command = program.Add("take", "Film one lesson with one policy and score it.");
   command.Add("lesson", choice.lesson, "A lesson file, a shipped lesson's name, or a recording (.bvh, .csv)").Required();
   command.Add("--captions", choice.captions, "What is said in a recording: .vtt or .srt");
-  command.Add("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS")
-      .Required();
+  command.Add("--policy,-p", options->policy, "Policy, also as NAME:key=value,key=value; NAME may be python:FILE.py:CLASS");
+  command.Add("--params", options->params, "File of a policy's parameters, as dryrig tune writes it; --policy may be left out");
   command.Add("--out,-o", options->out, "Folder for the results; nothing is written elsewhere").Required();
   command.Add("--arm", choice.arm, "Arm file (.yaml or .urdf) or name; default: the first shipped");
   command.Add("--bench", choice.bench, "Bench file or name; default: the lesson's");
