@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "policies/cues.h"
 #include "policies/sentences.h"
@@ -23,7 +24,8 @@ class Listener : public Policy {
  public:
   std::vector<Event> pointed, raised;
   std::vector<double> times_s;
-  std::vector<bool> working, addressing;
+  std::vector<bool> working, addressing, turned;
+  std::vector<double> torso_rad;
   std::vector<HeardSentence> heard;
 
  private:
@@ -41,6 +43,8 @@ class Listener : public Policy {
     times_s.push_back(seen.t_s);
     working.push_back(cues.working);
     addressing.push_back(cues.addressing);
+    turned.push_back(cues.turned);
+    torso_rad.push_back(cues.torso_rad);
     heard.assign(seen.heard.begin(), seen.heard.end());
     return {JointTarget{q_}, focal_m_, 1, {}};
   }
@@ -56,6 +60,10 @@ class Listener : public Policy {
   std::string pointed_now_, raised_now_;
 };
 
+bool InBeat(const Event& event, const TimedBeat& beat) {
+  return event.t_s >= beat.ready_s - kEarly_s && event.t_s <= beat.end_s + kLate_s;
+}
+
 CueCount CountEvents(const std::vector<Event>& events, const Take& take, const Lesson& lesson, BeatKind kind) {
   CueCount out;
   out.read = static_cast<double>(events.size());
@@ -66,8 +74,7 @@ CueCount CountEvents(const std::vector<Event>& events, const Take& take, const L
     out.shown += 1;
     bool first = true;
     for (size_t i = 0; i < events.size(); ++i) {
-      if (events[i].prop != what.prop || events[i].t_s < beat.ready_s - kEarly_s || events[i].t_s > beat.end_s + kLate_s)
-        continue;
+      if (events[i].prop != what.prop || !InBeat(events[i], beat)) continue;
       if (first) out.found += 1, out.delays_s.push_back(events[i].t_s - beat.ready_s);
       first = false;
       if (!used[i]) out.right += 1;
@@ -98,6 +105,70 @@ CueCount CountState(const std::vector<double>& times_s, const std::vector<bool>&
     if (read[i] && (inside || !beside)) out.read += dt_s, out.right += inside ? dt_s : 0;
   }
   return out;
+}
+
+/// As CountState, of a torso that stays turned until the next turn.
+CueCount CountTurned(const std::vector<double>& times_s, const std::vector<bool>& read, const Take& take, const Lesson& lesson) {
+  constexpr double kTurned_rad = 15 * std::numbers::pi / 180;
+  CueCount out;
+  std::vector<const TimedBeat*> turns;
+  for (const TimedBeat& beat : take.beats) {
+    if (lesson.beats[static_cast<size_t>(beat.beat)].kind == BeatKind::kTurn) turns.push_back(&beat);
+  }
+  const double dt_s = 1 / take.id.control_hz;
+  std::vector<bool> begun(turns.size(), false);
+  for (size_t i = 0; i < times_s.size(); ++i) {
+    size_t now = turns.size();
+    for (size_t k = 0; k < turns.size() && turns[k]->start_s <= times_s[i]; ++k) now = k;
+    const bool any = now < turns.size();
+    const bool turned = any && std::abs(lesson.beats[static_cast<size_t>(turns[now]->beat)].turn_rad) > kTurned_rad;
+    if (turned && read[i] && !begun[now] && times_s[i] >= turns[now]->ready_s)
+      begun[now] = true, out.delays_s.push_back(times_s[i] - turns[now]->ready_s);
+    if (any && times_s[i] < turns[now]->ready_s + kSettle_s) continue;
+    if (turned) out.shown += dt_s, out.found += read[i] ? dt_s : 0;
+    if (read[i]) out.read += dt_s, out.right += turned ? dt_s : 0;
+  }
+  return out;
+}
+
+/// How far the finger that points is from its prop in the middle of a beat.
+double FromFingertip_m(const Performance& performance, const Lesson& lesson, const TimedBeat& beat) {
+  const double t_s = 0.5 * (beat.ready_s + beat.end_s);
+  const BodyPose pose = performance.PoseAt(t_s);
+  const std::vector<PropPose> props = performance.PropsAt(t_s);
+  const std::string& name = lesson.beats[static_cast<size_t>(beat.beat)].prop;
+  double nearest_m = 1e9;
+  for (size_t i = 0; i < props.size(); ++i) {
+    if (lesson.props[i].name != name) continue;
+    for (const Side side : {kLeft, kRight}) {
+      if (pose.hand_in_use[side])
+        nearest_m = std::min(nearest_m, (pose.p_W[static_cast<size_t>(HandPoint(side, 8))] - props[i].X_WP.translation()).norm());
+    }
+  }
+  return nearest_m;
+}
+
+void CountDistances(const std::vector<Event>& events, const Take& take, const Lesson& lesson, const Performance& performance,
+                    std::vector<PointingAtDistance>* out) {
+  for (const TimedBeat& beat : take.beats) {
+    const Beat& what = lesson.beats[static_cast<size_t>(beat.beat)];
+    if (what.kind != BeatKind::kPoint || beat.ready_s > take.duration_s) continue;
+    const double from_m = FromFingertip_m(performance, lesson, beat);
+    const auto at = std::find_if(out->begin(), out->end(), [&](const PointingAtDistance& one) { return from_m <= one.up_to_m; });
+    ++at->shown;
+    for (const Event& event : events) {
+      if (!InBeat(event, beat)) continue;
+      const bool right = event.prop == what.prop;
+      // Where two beats follow each other, a reading that names the other's prop is the other's.
+      const bool others = !right && std::any_of(take.beats.begin(), take.beats.end(), [&](const TimedBeat& other) {
+        const Beat& of = lesson.beats[static_cast<size_t>(other.beat)];
+        return of.kind == BeatKind::kPoint && of.prop == event.prop && InBeat(event, other);
+      });
+      if (others) continue;
+      ++at->readings;
+      at->right += right;
+    }
+  }
 }
 
 /// What a sentence is to the lesson's author: a wish that the picture waits for, nothing, or a part of what a beat shows, which
@@ -157,14 +228,38 @@ void CueCount::Add(const CueCount& other) {
   delays_s.insert(delays_s.end(), other.delays_s.begin(), other.delays_s.end());
 }
 
-std::vector<CueCount> ScoreCues(const TakeSetup& setup) {
+bool IsState(size_t cue_kind) {
+  return cue_kind >= 2 && cue_kind <= 4;
+}
+
+void CueScores::Add(const CueScores& other) {
+  for (size_t i = 0; i < kinds.size(); ++i) kinds[i].Add(other.kinds[i]);
+  for (size_t i = 0; i < pointing.size(); ++i) {
+    pointing[i].shown += other.pointing[i].shown;
+    pointing[i].readings += other.pointing[i].readings;
+    pointing[i].right += other.pointing[i].right;
+  }
+  torso_off_rad.insert(torso_off_rad.end(), other.torso_off_rad.begin(), other.torso_off_rad.end());
+}
+
+CueScores ScoreCues(const TakeSetup& setup) {
   Listener listener;
   const Take take = RunTake(setup, listener);
-  return {CountEvents(listener.pointed, take, setup.lesson, BeatKind::kPoint),
-          CountEvents(listener.raised, take, setup.lesson, BeatKind::kHoldUp),
-          CountState(listener.times_s, listener.addressing, take, setup.lesson, BeatKind::kAddress),
-          CountState(listener.times_s, listener.working, take, setup.lesson, BeatKind::kWork),
-          CountSentences(listener.heard, take, setup.lesson)};
+  CueScores out;
+  out.kinds = {CountEvents(listener.pointed, take, setup.lesson, BeatKind::kPoint),
+               CountEvents(listener.raised, take, setup.lesson, BeatKind::kHoldUp),
+               CountState(listener.times_s, listener.addressing, take, setup.lesson, BeatKind::kAddress),
+               CountState(listener.times_s, listener.working, take, setup.lesson, BeatKind::kWork),
+               CountTurned(listener.times_s, listener.turned, take, setup.lesson),
+               CountSentences(listener.heard, take, setup.lesson)};
+  const Performance performance(setup.lesson, setup.stage.bench, setup.person, setup.seed);
+  CountDistances(listener.pointed, take, setup.lesson, performance, &out.pointing);
+  for (size_t i = 0; i < listener.times_s.size(); ++i) {
+    const Eigen::Vector3d ahead = performance.PoseAt(listener.times_s[i]).q_WT * Eigen::Vector3d::UnitY();
+    const double off_rad = listener.torso_rad[i] - std::atan2(-ahead.x(), ahead.y());
+    out.torso_off_rad.push_back(std::abs(std::remainder(off_rad, 2 * std::numbers::pi)));
+  }
+  return out;
 }
 
 }  // namespace dryrig

@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -30,7 +32,7 @@ int TellLessons(const CuesOptions& options) {
   SceneShelf shelf;
   std::vector<std::string> lessons{options.lesson};
   if (options.lesson == "all") lessons = ListScenes(SceneKind::kLesson);
-  std::vector<CueCount> all(std::size(kCueKinds));
+  CueScores all;
   for (const std::string& lesson : lessons) {
     for (int seed = 1; seed <= options.seeds; ++seed) {
       TakeChoice choice;
@@ -40,8 +42,7 @@ int TellLessons(const CuesOptions& options) {
       const PreparedTake prepared = Prepare(WithDefaults(choice, shelf), shelf);
       if (prepared.setup.lesson.recorded)
         throw InputError(fmt::format("lesson {} is recorded: it has no beats to hold cues against", lesson));
-      const std::vector<CueCount> counts = ScoreCues(prepared.setup);
-      for (size_t i = 0; i < all.size(); ++i) all[i].Add(counts[i]);
+      all.Add(ScoreCues(prepared.setup));
     }
   }
   TextTable table(
@@ -49,9 +50,9 @@ int TellLessons(const CuesOptions& options) {
   table.Row({"cue", "precision", "recall", "F1", "delay s", "shown", "read", ""});
   table.Rule();
   Json out{{"dryrig", "cues/1"}, {"lessons", lessons}, {"sensing", options.sensing}, {"seeds", options.seeds}};
-  for (size_t i = 0; i < all.size(); ++i) {
-    const CueCount& c = all[i];
-    const bool state = i == 2 || i == 3;
+  for (size_t i = 0; i < all.kinds.size(); ++i) {
+    const CueCount& c = all.kinds[i];
+    const bool state = IsState(i);
     table.Row({kCueKinds[i], ForPeople(c.Precision()), ForPeople(c.Recall()), ForPeople(c.F1()), ForPeople(c.MedianDelay_s()),
                ForPeople(c.shown), ForPeople(c.read), state ? "seconds" : "times"});
     out["cues"].push_back({{"cue", kCueKinds[i]},
@@ -63,14 +64,38 @@ int TellLessons(const CuesOptions& options) {
                            {"read", c.read},
                            {"unit", state ? "s" : "1"}});
   }
+  TextTable by_distance({Align::kLeft, Align::kRight, Align::kRight, Align::kRight});
+  by_distance.Row({"pointing, fingertip to prop", "shown", "readings", "right"});
+  by_distance.Rule();
+  double from_m = 0;
+  for (const PointingAtDistance& one : all.pointing) {
+    const bool last = &one == &all.pointing.back();
+    const std::string right = one.readings > 0 ? fmt::format("{:.1f} %", 100.0 * one.right / one.readings) : "-";
+    by_distance.Row({last ? fmt::format("beyond {} m", from_m) : fmt::format("{} to {} m", from_m, one.up_to_m),
+                     fmt::to_string(one.shown), fmt::to_string(one.readings), right});
+    out["pointing_by_distance"].push_back({{"from_m", from_m},
+                                           {"to_m", last ? Json(nullptr) : Json(one.up_to_m)},
+                                           {"shown", one.shown},
+                                           {"readings", one.readings},
+                                           {"right", one.right}});
+    from_m = one.up_to_m;
+  }
+  std::sort(all.torso_off_rad.begin(), all.torso_off_rad.end());
+  const auto torso_deg = [&](double share) {
+    const size_t n = all.torso_off_rad.size();
+    return n == 0 ? 0 : all.torso_off_rad[static_cast<size_t>(share * static_cast<double>(n - 1))] * 180 / M_PI;
+  };
+  out["torso_direction_off_deg"] = {{"median", torso_deg(0.5)}, {"percentile_95", torso_deg(0.95)}};
   if (options.json)
     fmt::print("{}\n", out.dump(2));
   else
     fmt::print(
-        "Cues of {} as read under sensing {}, {} seed{} each\n\n{}\nHeld against the lessons' own beats; the delay is the "
+        "Cues of {} as read under sensing {}, {} seed{} each\n\n{}\n{}\nThe torso's direction is read {:.1f} deg off in the "
+        "median, {:.1f} deg at the 95th percentile.\nHeld against the lessons' own beats; the delay is the "
         "median, from the end of "
         "the approach or of the\nlast word; - where nothing was there.\n",
-        fmt::join(lessons, ", "), options.sensing, options.seeds, options.seeds == 1 ? "" : "s", table.ToString());
+        fmt::join(lessons, ", "), options.sensing, options.seeds, options.seeds == 1 ? "" : "s", table.ToString(),
+        by_distance.ToString(), torso_deg(0.5), torso_deg(0.95));
   return kFine;
 }
 

@@ -37,6 +37,9 @@ constexpr double kSlow_s = 0.25;
 constexpr double kHeadUp_rad = -13 * kDegree, kHeadDown_rad = -17 * kDegree, kAddressAfter_s = 0.5;
 constexpr double kRestTime_s = 1.5, kRestStill_s = 0.5, kRestStill_mps = 0.05;
 
+// Torso: shoulders also twist with a reach and with work at the side, the head down to it.
+constexpr double kTorsoCalm_s = 0.25, kTurned_rad = 18 * kDegree, kTurnedKept_rad = 12 * kDegree, kTurnedAfter_s = 0.25;
+
 // Evidence rises with time while it holds and falls as quickly when it does not.
 void Weigh(double* evidence, double rate, double dt_s) {
   *evidence = std::clamp(*evidence + rate * dt_s, 0.0, kEvidenceMost_s);
@@ -89,6 +92,7 @@ const Cues& CueReader::Update(const SceneFilter& scene) {
   ReadRaised(scene);
   ReadWork(scene);
   ReadAddress(scene);
+  ReadTorso(scene);
   return cues_;
 }
 
@@ -207,6 +211,17 @@ void CueReader::ReadAddress(const SceneFilter& scene) {
                     slow_v_[kRight].norm() < kStill_mps;
   Weigh(&address_, rest && head_up_ ? 1 : -2, scene.dt_s());
   cues_.addressing = address_ > kAddressAfter_s;
+}
+
+void CueReader::ReadTorso(const SceneFilter& scene) {
+  const Eigen::Vector3d right = scene.p_W(kShoulderR) - scene.p_W(kShoulderL);
+  const double now_rad = std::atan2(right.y(), right.x());
+  // The way round that is shorter.
+  const double off_rad = std::remainder(now_rad - cues_.torso_rad, 2 * std::numbers::pi);
+  cues_.torso_rad += (1 - std::exp(-scene.dt_s() / kTorsoCalm_s)) * off_rad;
+  const bool aside = std::abs(cues_.torso_rad) > (cues_.turned ? kTurnedKept_rad : kTurned_rad);
+  Weigh(&turned_, aside && head_up_ ? 1 : -2, scene.dt_s());
+  cues_.turned = turned_ > (cues_.turned ? 0 : kTurnedAfter_s);
 }
 
 }  // namespace dryrig

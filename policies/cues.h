@@ -13,10 +13,12 @@ namespace dryrig {
 
 /// What the instructor does, as far as tracked joints and props tell. Each is true once its evidence has lasted.
 struct Cues {
-  std::string pointed_at;        // prop an outstretched index finger points at; empty: none
-  std::string raised;            // prop held up for show; empty: none
-  bool working = false;          // a hand is at something on the bench and the eyes are on it
-  bool addressing = false;       // head up to the front, hands at rest
+  std::string pointed_at;   // prop an outstretched index finger points at; empty: none
+  std::string raised;       // prop held up for show; empty: none
+  bool working = false;     // a hand is at something on the bench and the eyes are on it
+  bool addressing = false;  // head up to the front, hands at rest
+  double torso_rad = 0;  // which way the shoulders face: about the vertical, to the instructor's left positive, 0 over the bench
+  bool turned = false;   // the torso faces away from the bench to a side, the head up
   HandsInUse hands{true, true};  // which hands take part: away from where they rest, or were a moment ago
 };
 
@@ -34,6 +36,7 @@ class CueReader {
   void ReadRaised(const SceneFilter& scene);
   void ReadWork(const SceneFilter& scene);
   void ReadAddress(const SceneFilter& scene);
+  void ReadTorso(const SceneFilter& scene);
 
   const Stage* stage_ = nullptr;
   Cues cues_;
@@ -44,6 +47,7 @@ class CueReader {
   std::array<Eigen::Vector3d, 2> slow_centre_, slow_v_, rest_;    // hand's middle, its velocity, where it rests (from the pelvis)
   std::array<double, 2> still_{0, 0};
   double address_ = 0, since_raised_s_ = 1e9;
+  double turned_ = 0;  // evidence, seconds
   bool head_up_ = true, started_ = false;
 };
 

@@ -90,5 +90,31 @@ TEST(Cues, OnePointingAndOneAddressAreFound) {
   EXPECT_EQ(RunDryrig({"cues", lesson, "--reader", "cat"}).code, kBadInput);
 }
 
+TEST(Cues, ATurnedTorsoIsReadAndOneThatStaysIsNot) {
+  Folder folder;
+  std::string turning = kShortLesson;
+  turning += "  - turn: {to_deg: 30, for_s: 4}\n  - turn: {to_deg: 0, for_s: 2}\n";
+  const auto cues = [&](const std::string& text) {
+    const Ran ran = RunDryrig({"cues", folder.Write("one.yaml", text), "--sensing", "good", "--json"});
+    EXPECT_EQ(ran.code, kFine) << ran.err;
+    return nlohmann::json::parse(ran.out);
+  };
+  const auto turned = cues(turning), still = cues(kShortLesson);
+  EXPECT_EQ(turned["cues"][4]["cue"], "torso direction");
+  EXPECT_GT(turned["cues"][4]["shown"].get<double>(), 2.5);  // 4 s less the second after the approach
+  EXPECT_GT(turned["cues"][4]["recall"].get<double>(), 0.95);
+  EXPECT_EQ(turned["cues"][4]["precision"], 1);
+  EXPECT_EQ(still["cues"][4]["shown"], 0);
+  EXPECT_EQ(still["cues"][4]["read"], 0);
+  // Shoulders 0.35 m apart, each 1 to 2 cm off under `good`: some 3 degrees.
+  EXPECT_LT(turned["torso_direction_off_deg"]["median"].get<double>(), 4);
+  int shown = 0;
+  for (const auto& one : turned["pointing_by_distance"]) {
+    shown += one["shown"].get<int>();
+    EXPECT_LE(one["right"].get<int>(), one["readings"].get<int>());
+  }
+  EXPECT_EQ(shown, 1) << "the one pointing of the lesson stands at one distance";
+}
+
 }  // namespace
 }  // namespace dryrig
