@@ -6,6 +6,7 @@
 #include "bench/edit_out.h"
 #include "bench/joint_export.h"
 #include "bench/out_folder.h"
+#include "bench/outside_options.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/series_csv.h"
@@ -26,6 +27,7 @@ struct ExportOptions {
   std::string edl, otio, vtt, rate, start, media = "lens.mp4";
   std::vector<std::string> series;
   JointExport joints;
+  OutsideChoice outside;
   double frame_s = std::numeric_limits<double>::quiet_NaN();
   bool list = false, force = false, quiet = false;
 };
@@ -108,6 +110,7 @@ void WriteEdit(const Take& take, const ExportOptions& options) {
 }
 
 int RunExport(const ExportOptions& options) {
+  options.outside.Load({});
   const Wish wish = WishOf(options);
   const bool to_file = wish == Wish::kCsv && options.csv != "-";
   if (to_file) RequireWritable("--csv", options.csv, options.force);
@@ -179,6 +182,7 @@ void AddExport(CommandTable& program) {
   command.Add("--arm", options->joints.arm, "The arm's file, where the take was filmed with one that is not shipped");
   command.Flag("--quiet,-q", options->quiet, "No progress");
   command.Flag("--force", options->force, "Replace a file that is there");
+  options->outside.AddTo(command);
   command.Footer(
       "Times are in seconds; a header gives each unit; an empty field: nothing to measure, or between two samples.\n"
       "Joint motion is held against every limit before it is written: exit 1 names what would be broken, and nothing is written.\n"

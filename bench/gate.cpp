@@ -2,6 +2,7 @@
 
 #include "bench/context.h"
 #include "bench/out_folder.h"
+#include "bench/outside_options.h"
 #include "bench/program.h"
 #include "bench/verdict.h"
 #include "scenes/yaml_node.h"
@@ -14,6 +15,7 @@ namespace fs = std::filesystem;
 
 struct GateOptions {
   std::string baseline, results, reason, junit, markdown;
+  OutsideChoice outside;
   bool accept = false;
 };
 
@@ -44,6 +46,7 @@ Results ReadResults(const std::string& folder) {
 }
 
 int RunGate(const GateOptions& options) {
+  options.outside.Load({});
   const Results results = ReadResults(options.results);
   if (options.accept) {
     if (options.reason.empty()) throw InputError("a baseline says why it was accepted; give --reason \"...\"");
@@ -76,6 +79,7 @@ void AddGate(CommandTable& program) {
   command.Add("--reason", options->reason, "Why they are accepted; stands in the file");
   command.Add("--junit", options->junit, "Write the checks as JUnit XML");
   command.Add("--markdown", options->markdown, "Write a summary as Markdown");
+  options->outside.AddTo(command);
   command.Footer(
       "Exit codes: 0 no worse, 1 worse or a limit broken, 2 bad input, 3 not comparable or no baseline.\n"
       "Example:\n"

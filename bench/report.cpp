@@ -9,6 +9,7 @@
 
 #include "bench/context.h"
 #include "bench/out_folder.h"
+#include "bench/outside_options.h"
 #include "bench/program.h"
 #include "bench/report_takes.h"
 #include "bench/scorecard.h"
@@ -154,10 +155,12 @@ namespace {
 struct ReportOptions {
   std::string results, out;
   std::vector<int64_t> takes;
+  OutsideChoice outside;
   bool plain = false;
 };
 
 int RunReport(const ReportOptions& options) {
+  options.outside.Load({});
   const fs::path folder(options.results);
   if (!fs::is_directory(folder))
     throw InputError(fmt::format("{} is no folder; name one that `dryrig compare` wrote", options.results));
@@ -214,6 +217,7 @@ void AddReport(CommandTable& program) {
   command.Add("--out,-o", options->out, "File to write; default: report.html in that folder");
   command.Add("--take", options->takes, "Number of a take to show closely, beside the worst two and the median; may be repeated");
   command.Flag("--plain", options->plain, "Show no take closely: no sheets, time lines and replays, and a far smaller file");
+  options->outside.AddTo(command);
   command.Footer("Example:\n  dryrig compare smoke --out out/smoke\n  dryrig report out/smoke");
   command.Run([options] { return RunReport(*options); });
 }

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "bench/context.h"
+#include "bench/outside_options.h"
 #include "bench/program.h"
 #include "bench/score_log.h"
 #include "bench/scorecard.h"
@@ -15,10 +16,12 @@ namespace {
 struct ScoreOptions {
   std::string take;
   LogChoice log;
+  OutsideChoice outside;
   bool json = false;
 };
 
 int RunScore(ScoreOptions options) {
+  options.outside.Load({});
   if (!options.log.log.empty()) {
     if (!options.take.empty()) throw InputError("a stored take and --log do not go together");
     options.log.json = options.json;
@@ -67,6 +70,7 @@ void AddScore(CommandTable& program) {
   command.Add("--out,-o", log.out, "Folder for the take");
   command.Flag("--force", log.force, "Replace results that are in --out");
   command.Flag("--json", options->json, "Print the scorecard as JSON");
+  options->outside.AddTo(command);
   command.Footer(
       "Exit 3 if a number differs, as after a change of a metric.\n"
       "A log has the columns t_s, JOINT_position_rad and, if there are any, JOINT_commanded_rad (_deg; _m, _mm), focal_mm, "

@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "policies/outside/outside_policy.h"
 #include "scenes/error.h"
 #include "viewer/policy_file.h"
 
@@ -29,6 +30,16 @@ void ParseSize(const std::string& text, ViewOptions* out) {
   }
 }
 
+/// Libraries' policies run in processes of `dryrig`, which stands beside this program where both are installed, and in a folder
+/// beside its own where they were built.
+std::string HostProgram() {
+  namespace fs = std::filesystem;
+  std::error_code error;
+  const fs::path folder = fs::read_symlink("/proc/self/exe", error).parent_path();
+  const fs::path installed = folder / "dryrig", built = folder.parent_path() / "bench" / "dryrig";
+  return (fs::is_regular_file(installed, error) ? installed : built).string();
+}
+
 PolicyChoice ParsePolicy(const std::string& text) {
   if (std::filesystem::path(text).extension() == ".policy") return ReadPolicyFile(text);
   PolicyChoice policy = ParsePolicyChoice(text);
@@ -42,6 +53,7 @@ ParsedView ParseView(int argc, const char* const* argv) {
   ParsedView out;
   ViewOptions& options = out.options;
   std::string policy, compare, size, screenshot;
+  std::vector<std::string> libraries;
   bool no_settings = false;
   CLI::App program(
       "Shows a take in a window: the room, what the lens saw, when and why it was weak; films it again with other parameters.",
@@ -53,6 +65,8 @@ ParsedView ParseView(int argc, const char* const* argv) {
   program.add_option("--policy,-p", policy,
                      "Films a lesson; also NAME:key=value,key=value or a saved .policy file; default: planner");
   program.add_option("--compare", compare, "A second policy, shown in step");
+  program.add_option("--policy-library", libraries, "Library (.so) with policies of your own; may be repeated")
+      ->allow_extra_args(false);
   program.add_option("--at", options.at_s, "Where the cursor stands at first, seconds");
   program.add_option("--screenshot", screenshot, "Writes a picture of the whole window to this PNG file and ends");
   program.add_option("--size", size, "Window size in pixels, WIDTHxHEIGHT; default: as last time, at first 1280x720");
@@ -73,6 +87,9 @@ ParsedView ParseView(int argc, const char* const* argv) {
     out.text = program.help();
     return out;
   }
+  OutsideOptions outside;
+  outside.program = HostProgram();
+  for (const std::string& file : libraries) AddPolicyLibrary(file, outside);
   if (!policy.empty()) options.policy = ParsePolicy(policy);
   if (!compare.empty()) options.compare = ParsePolicy(compare);
   if (!size.empty()) ParseSize(size, &options);
