@@ -2,9 +2,9 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <sstream>
 
+#include "policies/setup_params.h"
 #include "scenes/yaml_node.h"
 
 namespace dryrig {
@@ -21,9 +21,9 @@ PolicyChoice ParseParamFile(const std::string& text, const std::string& file_nam
     map.At("policy").FailPlain(fmt::format("no policy \"{}\"{}", out.name.substr(0, 64), Suggest(out.name, known)));
   }
   const std::vector<ParamInfo> params = policy->params();
-  std::vector<std::string> keys{kLatencyParam, kGovernorParam};
+  std::vector<std::string> keys;
   for (const ParamInfo& info : params) keys.push_back(info.name);
-  for (const GovernorParam& param : GovernorParams()) keys.emplace_back(param.name);
+  for (const SetupParam& param : SetupParams()) keys.emplace_back(param.name);
   const YamlMap values = map.At("params").Map(keys);
   for (const std::string& key : keys) {
     const std::optional<YamlNode> node = values.Find(key);
@@ -33,17 +33,15 @@ PolicyChoice ParseParamFile(const std::string& text, const std::string& file_nam
     } catch (const InputError&) {
       node->Fail(fmt::format("expected a number, found \"{}\"", node->Scalar("a number").substr(0, 64)));
     }
-    const auto info = std::find_if(params.begin(), params.end(), [&](const ParamInfo& one) { return one.name == key; });
     const double value = out.values.at(key);
-    if (info != params.end() && !(value >= info->lo && value <= info->hi))
-      node->Fail(fmt::format("{} is outside [{}, {}] {}", value, info->lo, info->hi, info->unit));
-  }
-  ParamValues common = out.values;
-  try {
-    TakeDecisionLatency_s(&common);
-    TakeGovernor(&common);
-  } catch (const InputError& error) {
-    map.At("params").FailPlain(error.what());
+    const auto require = [&](const auto& all) {
+      for (const auto& one : all) {
+        if (key == one.name && !(value >= one.lo && value <= one.hi))
+          node->Fail(fmt::format("{} is outside [{}, {}] {}", value, one.lo, one.hi, one.unit));
+      }
+    };
+    require(params);
+    require(SetupParams());
   }
   return out;
 }
