@@ -84,17 +84,6 @@ void TakePersonFrom(const Take& other, Take* take) {
   take->props = other.props;
 }
 
-Eigen::Isometry3d TrackedAt(const CameraTrack& track, double t_s) {
-  const auto next = std::clamp<std::ptrdiff_t>(std::upper_bound(track.t_s.begin(), track.t_s.end(), t_s) - track.t_s.begin(), 1,
-                                               static_cast<std::ptrdiff_t>(track.t_s.size()) - 1);
-  const auto b = static_cast<size_t>(next), a = b - 1;
-  const double s = std::clamp((t_s - track.t_s[a]) / (track.t_s[b] - track.t_s[a]), 0.0, 1.0);
-  Eigen::Isometry3d X = Eigen::Isometry3d::Identity();
-  X.linear() = Eigen::Quaterniond(track.X_WC[a].linear()).slerp(s, Eigen::Quaterniond(track.X_WC[b].linear())).toRotationMatrix();
-  X.translation() = (1 - s) * track.X_WC[a].translation() + s * track.X_WC[b].translation();
-  return X;
-}
-
 /// Moves the camera by the mean of what the track says less the joints: the track's own noise would be taken for shake.
 void TakeCameraFrom(const CameraTrack& track, double start_s, Take* take) {
   Eigen::Vector3d p = Eigen::Vector3d::Zero();

@@ -30,8 +30,7 @@ struct TimeColumn {
 };
 constexpr TimeColumn kTimes[] = {{"t_s", 1}, {"t_ms", 1e-3}, {"t_us", 1e-6}, {"t_ns", 1e-9}};
 
-/// Where one joint's numbers stand in the table, and what one of them is in rad
-/// or m. `factor` 0: not told.
+/// Where one joint's numbers stand in the table, and what one of them is in rad or m. `factor` 0: not told.
 struct JointColumn {
   int column = -1;
   double factor = 0;
