@@ -53,7 +53,7 @@ TEST(Program, BadUsageExitsTwoNamesTheMendAndWritesNothing) {
       {{"tkae"}, "no command \"tkae\"; did you mean \"take\"?"},
       {{"--nonsense"}, "--nonsense"},
       {{"take"}, "lesson is required"},
-      {{"take", lesson, "--out", out}, "--policy is required"},
+      {{"take", lesson, "--out", out}, "name one with --policy, or a file of parameters with --params"},
       {{"take", lesson, "--policy", "follow"}, "--out is required"},
       {{"take", lesson, "--policy", "follow", "--out", out, "--what"}, "--what"},
       {{"take", lesson, "--policy", "follow", "--out", out, "--seed", "-1"}, "--seed"},
