@@ -174,9 +174,9 @@ void AddExport(CommandTable& program) {
   command.Add("--media", options->media, "Name of the film in the edit").ShowDefault();
   command.Add("--joints", options->joints.file, "Joint motion for the arm's controller: .yaml or .json in the fields of "
               "trajectory_msgs/JointTrajectory, or .csv");
-  command.Add("--rate_hz,--rate-hz", options->joints.rate_hz, "Points a second of the joint motion, 20 to 1000").ShowDefault();
+  command.Add("--rate-hz", options->joints.rate_hz, "Points a second of the joint motion, 20 to 1000").ShowDefault();
   command.Add("--park", options->joints.park, "Posture before and after it, one number a joint: deg, or mm; default: the arm's home");
-  command.Add("--least_mm,--least-mm", options->joints.least_mm, "How far it must stay from the person as recorded").ShowDefault();
+  command.Add("--least-mm", options->joints.least_mm, "How far it must stay from the person as recorded").ShowDefault();
   command.Add("--built-together", options->joints.together,
               "BODY:BODY, two of the arm's own bodies that overlap in its coarse shapes alone; may be repeated");
   command.Add("--arm", options->joints.arm, "The arm's file, where the take was filmed with one that is not shipped");
@@ -192,7 +192,7 @@ void AddExport(CommandTable& program) {
       "  dryrig export out/one --series camera_position --series clearance --csv out/one/camera.csv\n"
       "  dryrig export out/one --video out/one/lens.mp4\n"
       "  dryrig export out/one --edl out/one/edit.edl --vtt out/one/spoken.vtt --rate 29.97-drop --start \"01:00:00;00\"\n"
-      "  dryrig export out/one --joints out/one/joints.yaml --rate_hz 250\n"
+      "  dryrig export out/one --joints out/one/joints.yaml --rate-hz 250\n"
       "  dryrig export out/one --frame 12.5 --png out/one/both.png --view both");
   command.Run([options] { return RunExport(*options); });
 }

@@ -200,9 +200,9 @@ std::string BreachText(const PlanBreach& breach) {
 int ExportJoints(const std::string& text, const JointExport& options) {
   const JointForm form = JointFormOf(options.file);
   if (!(options.rate_hz >= kLeastRate_hz && options.rate_hz <= kMostRate_hz))
-    throw InputError(fmt::format("--rate_hz {} is outside [{}, {}] Hz", options.rate_hz, kLeastRate_hz, kMostRate_hz));
+    throw InputError(fmt::format("--rate-hz {} is outside [{}, {}] Hz", options.rate_hz, kLeastRate_hz, kMostRate_hz));
   if (!(options.least_mm >= 0 && options.least_mm <= 2000))
-    throw InputError(fmt::format("--least_mm {} is outside [0, 2000] mm", options.least_mm));
+    throw InputError(fmt::format("--least-mm {} is outside [0, 2000] mm", options.least_mm));
   const TakeRef ref = ParseTakeRef(text);
   const Store store(ref.db, Store::Mode::kRead);
   const Take take = store.ReadTake(ref.id);

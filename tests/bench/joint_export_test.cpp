@@ -91,7 +91,7 @@ TEST(JointExport, TheFirstLinesSayForWhomItWasPlannedAndTheCaution) {
 }
 
 TEST(JointExport, ABrokenLimitExitsOneNamesItAndWritesNothing) {
-  const Ran near = Export("near.yaml", {"--built-together", "flange:wrist_tube", "--least_mm", "1900"});
+  const Ran near = Export("near.yaml", {"--built-together", "flange:wrist_tube", "--least-mm", "1900"});
   EXPECT_EQ(near.code, 1);
   EXPECT_THAT(near.err, AllOf(HasSubstr(" m at "), HasSubstr("limit 1.9 m"), HasSubstr("near.yaml is not written")));
   EXPECT_FALSE(fs::exists(Filmed() / "near.yaml"));
@@ -109,9 +109,9 @@ TEST(JointExport, BadInputExitsTwoAndWritesNothing) {
   };
   const std::vector<Row> rows{
       {"j.xml", {}, "the ending tells the form: .yaml, .json or .csv"},
-      {"a.yaml", {"--rate_hz", "5"}, "--rate_hz 5 is outside [20, 1000] Hz"},
-      {"a.yaml", {"--rate_hz", "nan"}, "--rate_hz"},
-      {"a.yaml", {"--least_mm", "-1"}, "--least_mm -1 is outside"},
+      {"a.yaml", {"--rate-hz", "5"}, "--rate-hz 5 is outside [20, 1000] Hz"},
+      {"a.yaml", {"--rate-hz", "nan"}, "--rate-hz"},
+      {"a.yaml", {"--least-mm", "-1"}, "--least-mm -1 is outside"},
       {"a.yaml", {"--park", "0,0,0"}, "--park has 3 numbers, arm heron has 7 joints: turn [deg]"},
       {"a.yaml", {"--park", "0,0,0,x,0,0,0"}, "--park: expected a number, found \"x\""},
       {"a.yaml", {"--park", "0,900,0,0,0,0,0"}, "joint shoulder at 900 deg is outside its range"},

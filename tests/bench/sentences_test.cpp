@@ -104,7 +104,7 @@ TEST(HeldOutSentences, MostWishesInOtherWordsAreRead) {
   for (size_t i = 0; i < kLabels; ++i) printf(" %s %.3f of %d", kSentenceLabels[i], read.F1(i), read.Of(i));
   printf("\n");
   const Confusion silent = Read(HeldOut(), [](const std::string&) { return size_t{kNone}; });
-  EXPECT_GT(read.MacroF1(), 0.7);
+  EXPECT_GT(read.MacroF1(), 0.75);
   EXPECT_LT(silent.MacroF1(), 0.2);
   // A wish taken for another is worse than one that is missed.
   int taken_for_another = 0, wishes = 0;
