@@ -140,7 +140,8 @@ Suite ChooseSuite(const CompareOptions& options) {
     }
     return *suite;
   }
-  if (options.grid.policies.empty()) throw InputError("lessons need policies to compare; name at least one with --policy or --params");
+  if (options.grid.policies.empty())
+    throw InputError("lessons need policies to compare; name at least one with --policy or --params");
   Suite suite = options.grid;
   suite.seeds.clear();
   for (int seed = 1; seed <= options.seeds; ++seed) suite.seeds.push_back(static_cast<uint64_t>(seed));

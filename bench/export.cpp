@@ -156,7 +156,9 @@ int RunExport(const ExportOptions& options) {
 
 void AddExport(CommandTable& program) {
   auto options = std::make_shared<ExportOptions>();
-  const Command command = program.Add("export", "Write series of a stored take as CSV, its frames as a film or a picture, its shots as an edit, its joint motion.");
+  const Command command = program.Add(
+      "export",
+      "Write series of a stored take as CSV, its frames as a film or a picture, its shots as an edit, its joint motion.");
   command.Add("take", options->take, "A folder or FILE.db, with :ID after it where there are several takes").Required();
   command.Add("--csv", options->csv, "File to write; - is standard output");
   command.Add("--series", options->series, "Series by name; may be repeated; default: those of all metrics");
@@ -172,10 +174,12 @@ void AddExport(CommandTable& program) {
   command.Add("--rate", options->rate, "Frame rate of the edit: 23.976, 24, 25, 29.97, 29.97-drop, ...; default: the camera's");
   command.Add("--start", options->start, "Time code of the film's first frame; default: zero");
   command.Add("--media", options->media, "Name of the film in the edit").ShowDefault();
-  command.Add("--joints", options->joints.file, "Joint motion for the arm's controller: .yaml or .json in the fields of "
+  command.Add("--joints", options->joints.file,
+              "Joint motion for the arm's controller: .yaml or .json in the fields of "
               "trajectory_msgs/JointTrajectory, or .csv");
   command.Add("--rate-hz", options->joints.rate_hz, "Points a second of the joint motion, 20 to 1000").ShowDefault();
-  command.Add("--park", options->joints.park, "Posture before and after it, one number a joint: deg, or mm; default: the arm's home");
+  command.Add("--park", options->joints.park,
+              "Posture before and after it, one number a joint: deg, or mm; default: the arm's home");
   command.Add("--least-mm", options->joints.least_mm, "How far it must stay from the person as recorded").ShowDefault();
   command.Add("--built-together", options->joints.together,
               "BODY:BODY, two of the arm's own bodies that overlap in its coarse shapes alone; may be repeated");
@@ -185,7 +189,8 @@ void AddExport(CommandTable& program) {
   options->outside.AddTo(command);
   command.Footer(
       "Times are in seconds; a header gives each unit; an empty field: nothing to measure, or between two samples.\n"
-      "Joint motion is held against every limit before it is written: exit 1 names what would be broken, and nothing is written.\n"
+      "Joint motion is held against every limit before it is written: exit 1 names what would be broken, and nothing is "
+      "written.\n"
       "Examples:\n"
       "  dryrig export out/one --list\n"
       "  dryrig export out/one --csv out/one/metrics.csv\n"
