@@ -7,12 +7,11 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
-#include "bench/code_id.h"
 #include "bench/context.h"
+#include "bench/one_take.h"
 #include "bench/out_folder.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
-#include "bench/timeline.h"
 #include "policies/choice.h"
 #include "scenes/logged_lesson.h"
 #include "scenes/recording.h"
@@ -257,26 +256,13 @@ int ScoreLog(const LogChoice& choice) {
   const std::vector<StoredInput> inputs = set.Inputs();
   nlohmann::ordered_json json = ScorecardJson(take.id, inputs, scores);
   json["notes"] = set.notes;
-  out.Open();
-  out.RemoveResults();
-  Store store(out.Database(), Store::Mode::kCreate);
-  store.Together([&] {
-    store.WriteContext(ToJson(ThisBuild()).dump());
-    const int64_t id = store.WriteTake(take, true);
-    store.WriteInputs(id, inputs);
-    store.WriteScores(id, scores);
-    store.WriteCode(id, "");
-  });
-  out.Write("scorecard.json", json.dump(2) + "\n");
-  out.Write("timeline.svg", TimelineSvg(take, card));
+  WriteOneTake(&out, take, card, inputs, json.dump(2) + "\n", "");
   for (const std::string& note : set.notes) fmt::print(stderr, "note: {}\n", note);
   if (choice.json)
     fmt::print("{}\n", json.dump(2));
   else
-    fmt::print(
-        "{}\nThe take is in {} (results.db, scorecard.json, "
-        "timeline.svg).\n{}\n",
-        ScorecardTable(take.id, scores), out.path().string(), kCaution);
+    fmt::print("{}\nThe take is in {} (results.db, scorecard.json, timeline.svg).\n{}\n", ScorecardTable(take.id, scores),
+               out.path().string(), kCaution);
   return kFine;
 }
 

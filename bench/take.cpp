@@ -5,13 +5,13 @@
 
 #include "bench/code_id.h"
 #include "bench/context.h"
+#include "bench/one_take.h"
 #include "bench/out_folder.h"
 #include "bench/outside_options.h"
 #include "bench/param_file.h"
 #include "bench/pictures.h"
 #include "bench/program.h"
 #include "bench/scorecard.h"
-#include "bench/timeline.h"
 #include "policies/choice.h"
 
 namespace dryrig {
@@ -63,19 +63,7 @@ int RunTakeCommand(TakeOptions options) {
   const std::vector<StoredScore> scores = ToStored(card);
   const std::vector<StoredInput> inputs = InputsOf(prepared.setup);
   const std::string json = ScorecardJson(take.id, inputs, scores).dump(2) + "\n";
-
-  out.Open();
-  out.RemoveResults();
-  Store store(out.Database(), Store::Mode::kCreate);
-  store.Together([&] {
-    store.WriteContext(ToJson(ThisBuild()).dump());
-    const int64_t id = store.WriteTake(take, true);
-    store.WriteInputs(id, inputs);
-    store.WriteScores(id, scores);
-    store.WriteCode(id, CodeOf(take.id.policy));
-  });
-  out.Write("scorecard.json", json);
-  out.Write("timeline.svg", TimelineSvg(take, card));
+  WriteOneTake(&out, take, card, inputs, json, CodeOf(take.id.policy));
   for (const std::string& note : prepared.setup.stage.arm.notes) fmt::print(stderr, "note: {}\n", note);
   if (const TakeSetup& setup = prepared.setup; setup.lesson.recorded) {
     const Performance performance(setup.lesson, setup.stage.bench, setup.person, setup.seed);

@@ -19,52 +19,22 @@ const GovernorSpec& GovernorOf(const TakeSetup& setup) {
   return setup.governor ? *setup.governor : usual;
 }
 
-/// A number of the safety layer.
-template <auto Member>
+/// A number of the safety layer. `Of` tells where it stands in a GovernorSpec.
+template <auto Of>
 constexpr SetupParam OfGovernor(const char* name, const char* unit, double lo, double hi, const char* meaning) {
-  return {name,
-          unit,
-          lo,
-          hi,
-          false,
-          meaning,
-          [](const TakeSetup& setup) { return GovernorOf(setup).*Member; },
-          [](TakeSetup* setup, double value) { (*setup->governor).*Member = value; }};
+  const auto get = [](const TakeSetup& setup) { return Of(GovernorOf(setup)); };
+  const auto set = [](TakeSetup* setup, double value) { Of(*setup->governor) = value; };
+  return {name, unit, lo, hi, false, meaning, get, set};
 }
-template <auto Member>
-constexpr SetupParam OfSafetySensor(const char* name, const char* unit, double lo, double hi, const char* meaning) {
-  return {name,
-          unit,
-          lo,
-          hi,
-          false,
-          meaning,
-          [](const TakeSetup& setup) { return GovernorOf(setup).sensor.*Member; },
-          [](TakeSetup* setup, double value) { setup->governor->sensor.*Member = value; }};
-}
-template <auto Member>
+/// The same of a fault.
+template <auto Of>
 constexpr SetupParam OfFaults(const char* name, const char* unit, double lo, double hi, bool whole, const char* meaning) {
-  return {name,
-          unit,
-          lo,
-          hi,
-          whole,
-          meaning,
-          [](const TakeSetup& setup) { return static_cast<double>(setup.faults.*Member); },
-          [](TakeSetup* setup, double value) {
-            setup->faults.*Member = static_cast<std::remove_reference_t<decltype(setup->faults.*Member)>>(value);
-          }};
-}
-template <int Axis>
-constexpr SetupParam OfShove(const char* name, const char* meaning) {
-  return {name,
-          "m",
-          -1,
-          1,
-          false,
-          meaning,
-          [](const TakeSetup& setup) { return setup.faults.bench_m[Axis]; },
-          [](TakeSetup* setup, double value) { setup->faults.bench_m[Axis] = value; }};
+  const auto get = [](const TakeSetup& setup) { return static_cast<double>(Of(setup.faults)); };
+  const auto set = [](TakeSetup* setup, double value) {
+    auto& place = Of(setup->faults);
+    place = static_cast<std::remove_reference_t<decltype(place)>>(value);
+  };
+  return {name, unit, lo, hi, whole, meaning, get, set};
 }
 
 constexpr std::array kParams{
@@ -77,31 +47,68 @@ constexpr std::array kParams{
                  if (value == 1 && !setup->governor) setup->governor.emplace();
                  if (value == 0) setup->governor.reset();
                }},
-    OfGovernor<&GovernorSpec::contact_mps>("governor_contact_m_per_s", "m/s", 0, 1,
-                                           "fastest where the arm could be touched; never toward a head"),
-    OfGovernor<&GovernorSpec::head_mps>("governor_head_m_per_s", "m/s", 0.1, 5, "heads are taken to be no faster"),
-    OfGovernor<&GovernorSpec::trunk_mps>("governor_trunk_m_per_s", "m/s", 0.1, 5, "nor trunks"),
-    OfGovernor<&GovernorSpec::limb_mps>("governor_limb_m_per_s", "m/s", 0.1, 5, "nor arms, hands and legs"),
-    OfSafetySensor<&SafetySensorSpec::rate_hz>("governor_sensor_hz", "1/s", 5, 240,
-                                               "samples of its own sensor, and its decisions"),
-    OfSafetySensor<&SafetySensorSpec::latency_s>("governor_latency_s", "s", 0, 1, "age of a sample when it comes"),
-    OfSafetySensor<&SafetySensorSpec::error_m>("governor_error_m", "m", 0, 0.5, "most that a sampled point is off"),
-    OfSafetySensor<&SafetySensorSpec::dead_from_s>("governor_dead_from_s", "s", 0, 1e9,
-                                                   "a fault: its sensor delivers nothing from here"),
-    OfSafetySensor<&SafetySensorSpec::dead_until_s>("governor_dead_until_s", "s", 0, 1e9, "to here"),
-    OfSafetySensor<&SafetySensorSpec::late_s>("governor_late_stop_s", "s", 0, 5,
-                                              "a fault: it stops so late, for what it sees is so much older than it knows"),
-    OfFaults<&Faults::at_s>("fault_at_s", "s", 0, 1e9, false, "when the faults below begin"),
-    OfFaults<&Faults::stuck_joint>("fault_stuck_joint", "", 0, kMaxJoints, true, "this joint, from 1, seizes for good"),
-    OfFaults<&Faults::tracker_frozen_s>("fault_tracker_frozen_s", "s", 0, 1e9, false,
-                                        "so long the tracker repeats what it saw, as if fresh"),
-    OfFaults<&Faults::payload_kg>("fault_payload_kg", "kg", 0, 50, false, "all along: the camera is heavier than declared"),
-    OfFaults<&Faults::power_lost>("fault_power_lost", "", 0, 1, true, "1: no torque from then on; the arm sags, brakes close"),
-    OfFaults<&Faults::brake_delay_s>("fault_brake_delay_s", "s", 0, 5, false, "they close so late"),
-    OfFaults<&Faults::brake_share>("fault_brake_share", "", 0, 10, false, "of the joints' efforts that they bear"),
-    OfShove<0>("fault_bench_x_m", "the bench is shoved so far within 0.4 s, arm and props with it"),
-    OfShove<1>("fault_bench_y_m", "and so far"),
-};
+    OfGovernor < [](auto& g) -> auto& {return g.contact_mps;
+}  // namespace
+> ("governor_contact_m_per_s", "m/s", 0, 1, "fastest where the arm could be touched; never toward a head"), OfGovernor < [
+](auto& g) -> auto& {
+  return g.head_mps;
+}
+> ("governor_head_m_per_s", "m/s", 0.1, 5, "heads are taken to be no faster"), OfGovernor < [](auto& g) -> auto& {
+  return g.trunk_mps;
+}
+> ("governor_trunk_m_per_s", "m/s", 0.1, 5, "nor trunks"), OfGovernor < [](auto& g) -> auto& {
+  return g.limb_mps;
+}
+> ("governor_limb_m_per_s", "m/s", 0.1, 5, "nor arms, hands and legs"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.rate_hz;
+}
+> ("governor_sensor_hz", "1/s", 5, 240, "samples of its own sensor, and its decisions"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.latency_s;
+}
+> ("governor_latency_s", "s", 0, 1, "age of a sample when it comes"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.error_m;
+}
+> ("governor_error_m", "m", 0, 0.5, "most that a sampled point is off"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.dead_from_s;
+}
+> ("governor_dead_from_s", "s", 0, 1e9, "a fault: its sensor delivers nothing from here"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.dead_until_s;
+}
+> ("governor_dead_until_s", "s", 0, 1e9, "to here"), OfGovernor < [](auto& g) -> auto& {
+  return g.sensor.late_s;
+}
+> ("governor_late_stop_s", "s", 0, 5, "a fault: it stops so late, for what it sees is so much older than it knows"), OfFaults < [
+](auto& f) -> auto& {
+  return f.at_s;
+}
+> ("fault_at_s", "s", 0, 1e9, false, "when the faults below begin"), OfFaults < [](auto& f) -> auto& {
+  return f.stuck_joint;
+}
+> ("fault_stuck_joint", "", 0, kMaxJoints, true, "this joint, from 1, seizes for good"), OfFaults < [](auto& f) -> auto& {
+  return f.tracker_frozen_s;
+}
+> ("fault_tracker_frozen_s", "s", 0, 1e9, false, "so long the tracker repeats what it saw, as if fresh"), OfFaults < [
+](auto& f) -> auto& {
+  return f.payload_kg;
+}
+> ("fault_payload_kg", "kg", 0, 50, false, "all along: the camera is heavier than declared"), OfFaults < [](auto& f) -> auto& {
+  return f.power_lost;
+}
+> ("fault_power_lost", "", 0, 1, true, "1: no torque from then on; the arm sags, brakes close"), OfFaults < [](auto& f) -> auto& {
+  return f.brake_delay_s;
+}
+> ("fault_brake_delay_s", "s", 0, 5, false, "they close so late"), OfFaults < [](auto& f) -> auto& {
+  return f.brake_share;
+}
+> ("fault_brake_share", "", 0, 10, false, "of the joints' efforts that they bear"), OfFaults < [](auto& f) -> auto& {
+  return f.bench_m[0];
+}
+> ("fault_bench_x_m", "m", -1, 1, false, "the bench is shoved so far within 0.4 s, arm and props with it"), OfFaults < [
+](auto& f) -> auto& {
+  return f.bench_m[1];
+}
+> ("fault_bench_y_m", "m", -1, 1, false, "and so far"),
+};  // namespace dryrig
 
 }  // namespace
 

@@ -47,7 +47,7 @@ void RequireFits(const Faults& faults, const ArmModel& arm) {
 
 DriveState DriveStateAt(const Faults& faults, const ArmModel& arm, double t_s) {
   DriveState out{true, JointVector::Zero(arm.dof())};
-  if (t_s < faults.at_s) return out;
+  if (t_s < faults.at_s || (faults.stuck_joint == 0 && !faults.power_lost)) return out;
   out.powered = !faults.power_lost;
   for (int i = 0; i < arm.dof(); ++i) {
     const double effort = arm.joints[static_cast<size_t>(i)].effort;
